@@ -1,0 +1,1 @@
+"""The trade of keeping ants: pure, typed and synchronous rules; every moment and every day is an argument."""
