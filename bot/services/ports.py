@@ -1,0 +1,310 @@
+"""What use cases need from outside, as Protocols. Adapters fulfil them; tests bring fakes.
+
+A unit of work is one transaction: everything read and written inside belongs together, and nothing is kept unless
+`commit()` was awaited. Repositories return values, never live rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, tzinfo
+from types import TracebackType
+from typing import Protocol, Self
+
+from bot.care.cautions import Caution
+from bot.care.colony import LogEntry
+from bot.care.duty import Duty
+from bot.care.units import Units
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    Delivery,
+    DeliveryId,
+    KeeperId,
+    KeeperRecord,
+    NewOccurrence,
+    OccurrenceId,
+    OccurrenceState,
+    StoredOccurrence,
+)
+
+
+class Clock(Protocol):
+    """The one clock."""
+
+    def now(self) -> datetime:
+        """The current moment, aware, in UTC."""
+        ...
+
+
+class Zones(Protocol):
+    """The tz database: names, rules, and principal locations out of its own table."""
+
+    version: str
+
+    def names(self) -> Sequence[str]:
+        """Every name a keeper may choose, sorted."""
+        ...
+
+    def get(self, name: str) -> tzinfo:
+        """The rules of a zone.
+
+        Raises:
+            UnknownNameError: with the nearest names.
+        """
+        ...
+
+    def latitude(self, name: str) -> float | None:
+        """Latitude of the zone's principal location, north positive; `None` where the table has none."""
+        ...
+
+    def country(self, name: str) -> str | None:
+        """ISO 3166-1 code of the zone's principal country, where the table names exactly one."""
+        ...
+
+
+class Keepers(Protocol):
+    """Keepers and their claims."""
+
+    async def get(self, keeper_id: KeeperId) -> KeeperRecord | None:
+        """The keeper, or `None` when they never set anything up."""
+        ...
+
+    async def save(self, keeper: KeeperRecord) -> None:
+        """Insert or update; leaves the lease alone."""
+        ...
+
+    async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> Sequence[KeeperRecord]:
+        """Lease keepers whose `next_wake` has come and whose lease has run out, earliest first."""
+        ...
+
+    async def release(self, keeper_id: KeeperId, token: str, next_wake: datetime | None) -> bool:
+        """Give the lease back with the next wake moment; false when another process holds it by now."""
+        ...
+
+    async def next_wake(self) -> datetime | None:
+        """The earliest wake moment of all keepers."""
+        ...
+
+    async def ids_after(self, keeper_id: KeeperId, limit: int) -> Sequence[KeeperId]:
+        """Keeper ids above `keeper_id`, ascending: for walks over everyone in batches."""
+        ...
+
+    async def erase(self, keeper_id: KeeperId) -> None:
+        """Remove the keeper and everything that hangs on them."""
+        ...
+
+
+class Colonies(Protocol):
+    """Colonies with their log and what watering taught."""
+
+    async def add(self, keeper_id: KeeperId, record: ColonyRecord) -> ColonyRecord:
+        """Store a new colony; `record.id` is ignored, and the returned value carries the real id and key."""
+        ...
+
+    async def get(self, colony_id: ColonyId) -> ColonyRecord | None:
+        """One colony with its log."""
+        ...
+
+    async def of(self, keeper_id: KeeperId, *, closed: bool = False) -> Sequence[ColonyRecord]:
+        """The keeper's colonies by name; kept ones, or the closed ones."""
+        ...
+
+    async def save(self, record: ColonyRecord) -> None:
+        """Update all fields but the log.
+
+        Raises:
+            StaleColonyError: somebody changed it since it was read.
+        """
+        ...
+
+    async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime) -> None:
+        """Append to the log."""
+        ...
+
+
+class Occurrences(Protocol):
+    """Stored occurrences."""
+
+    async def get(self, occurrence_id: OccurrenceId) -> StoredOccurrence | None:
+        """One occurrence."""
+        ...
+
+    async def plan(self, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
+        """Insert as planned where colony, duty and day are free.
+
+        A planned or superseded row in the way is overwritten (a snoozed one is kept); one that was sent or answered
+        is left as it is.
+        """
+        ...
+
+    async def open_of(self, colony_id: ColonyId) -> Sequence[StoredOccurrence]:
+        """Planned and sent occurrences of a colony, by due moment."""
+        ...
+
+    async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
+        """Planned and sent occurrences of a keeper's kept colonies, by due moment."""
+        ...
+
+    async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[StoredOccurrence]:
+        """Planned occurrences whose moment has come, in no delivery yet, by due moment."""
+        ...
+
+    async def next_due(self, keeper_id: KeeperId) -> datetime | None:
+        """The earliest due moment among planned occurrences of the keeper."""
+        ...
+
+    async def save(self, occurrence: StoredOccurrence) -> None:
+        """Update state, due moment, day bounds, delivery and answer."""
+        ...
+
+    async def set_state(self, ids: Sequence[OccurrenceId], state: OccurrenceState) -> None:
+        """Move several at once."""
+        ...
+
+    async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:
+        """Newest answered occurrences of a colony."""
+        ...
+
+
+class Deliveries(Protocol):
+    """Messages on their way."""
+
+    async def open_of(self, keeper_id: KeeperId) -> Delivery | None:
+        """The keeper's delivery in state `sending`, if a crash or doubt left one."""
+        ...
+
+    async def add(self, delivery: Delivery) -> Delivery:
+        """Store a new delivery and tie its occurrences to it; the id is given here."""
+        ...
+
+    async def save(self, delivery: Delivery) -> None:
+        """Update state, attempts and result."""
+        ...
+
+    async def get(self, delivery_id: DeliveryId) -> Delivery | None:
+        """One delivery."""
+        ...
+
+    async def last_sent(self, keeper_id: KeeperId) -> Delivery | None:
+        """The newest delivery that reached the keeper."""
+        ...
+
+    async def last_sent_since(self, keeper_id: KeeperId, since: datetime) -> int:
+        """How many deliveries reached the keeper since a moment."""
+        ...
+
+
+class CautionsShown(Protocol):
+    """Which cautions a keeper has seen, for the repeat limits."""
+
+    async def of(self, keeper_id: KeeperId) -> Mapping[str, date]:
+        """Caution id -> local day of the last time."""
+        ...
+
+    async def record(self, keeper_id: KeeperId, ids: Sequence[str], day: date) -> None:
+        """Remember that they were shown."""
+        ...
+
+
+class Marks(Protocol):
+    """Small named facts: command hash, tz data version, last beat."""
+
+    async def get(self, name: str) -> str | None:
+        """The value, or `None`."""
+        ...
+
+    async def set(self, name: str, value: str) -> None:
+        """Insert or replace."""
+        ...
+
+
+class UnitOfWork(Protocol):
+    """One transaction. Leaving the block without `commit()` undoes everything."""
+
+    keepers: Keepers
+    colonies: Colonies
+    occurrences: Occurrences
+    deliveries: Deliveries
+    cautions_shown: CautionsShown
+    marks: Marks
+
+    async def __aenter__(self) -> Self:
+        """Begin."""
+        ...
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Roll back what was not committed, and give the connection back."""
+        ...
+
+    async def commit(self) -> None:
+        """Keep everything."""
+        ...
+
+
+UnitOfWorkMaker = Callable[[], UnitOfWork]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DigestLine:
+    """One line of a reminder; the presenter adds the buttons, whose state is `occurrence_id`."""
+
+    occurrence_id: OccurrenceId
+    colony_name: str
+    duty: Duty
+    day: date
+    reason: str
+    urgent: bool
+    days_late: int
+    facts: Mapping[str, float | str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Digest:
+    """A reminder as the messenger gets it: lines by urgency, cautions in the order they must be shown."""
+
+    delivery_id: DeliveryId
+    keeper_id: KeeperId
+    nonce: str
+    lines: tuple[DigestLine, ...]
+    cautions: tuple[Caution, ...]
+    units: Units
+    catch_up: bool = False
+    """The bot was away; the message says so."""
+    notice: str | None = None
+    """A sentence of ours, such as the one kind question after a long silence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """Where a message went."""
+
+    channel_id: int
+    message_id: int
+
+
+class Messenger(Protocol):
+    """Direct messages. Platform errors arrive as the family in `services/errors.py`."""
+
+    async def open_door(self, keeper_id: KeeperId) -> int:
+        """Open the direct-message channel and return its id.
+
+        Raises:
+            DoorRefusedError, KeeperGoneError, TryLaterError: see `services/errors.py`.
+        """
+        ...
+
+    async def send_digest(self, channel_id: int, digest: Digest, *, quiet: bool) -> Posted:
+        """Send one reminder with its nonce; `quiet` sends without a sound.
+
+        Raises:
+            DoorRefusedError, KeeperGoneError, TryLaterError, OutcomeUnknownError, BadMessageError.
+        """
+        ...
+
+    async def find_digest(self, channel_id: int, digest: Digest) -> Posted | None:
+        """Look among the newest messages of the channel for this delivery (by its buttons' identifiers)."""
+        ...

@@ -1,0 +1,158 @@
+"""What is kept: keepers, colonies, stored occurrences and deliveries, as plain values that the store maps to rows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+from typing import NewType
+
+from bot.care.colony import Colony
+from bot.care.duty import Duty, Occurrence, Outcome
+from bot.care.place import Keeper, Place
+
+KeeperId = NewType("KeeperId", int)
+"""The platform's user id."""
+ColonyId = NewType("ColonyId", int)
+OccurrenceId = NewType("OccurrenceId", int)
+DeliveryId = NewType("DeliveryId", int)
+
+
+class Door(StrEnum):
+    """Whether direct messages reach a keeper."""
+
+    UNKNOWN = "unknown"
+    OPEN = "open"
+    REFUSED = "refused"
+    GONE = "gone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeeperRecord:
+    """A keeper with settings, places and the state of their door. `places` is never empty; the first is the default."""
+
+    id: KeeperId
+    settings: Keeper
+    places: tuple[Place, ...] = field(default_factory=lambda: (Place(),))
+    reminders_on: bool = True
+    away_until: date | None = None
+    """First day on which everything but water is reminded of again."""
+    mute_notes: bool = False
+    channel_id: int | None = None
+    """Direct-message channel, once opened."""
+    door: Door = Door.UNKNOWN
+    refusals: int = 0
+    """Refused deliveries in a row."""
+    unanswered: int = 0
+    """Digests in a row without any answer."""
+    next_wake: datetime | None = None
+    """UTC; the moment this keeper must be looked at next."""
+    lease_until: datetime | None = None
+    lease_token: str | None = None
+    zone_data: str | None = None
+    """Version of the tz data that `next_wake` was computed with."""
+    created_at: datetime | None = None
+
+
+class ColonyState(StrEnum):
+    """Whether a colony is cared for."""
+
+    KEPT = "kept"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColonyRecord:
+    """A stored colony; `colony.key` is the decimal text of `id`. `version` counts changes, for optimistic writes."""
+
+    id: ColonyId
+    keeper_id: KeeperId
+    colony: Colony
+    state: ColonyState = ColonyState.KEPT
+    version: int = 1
+    created_at: datetime | None = None
+    closed_at: datetime | None = None
+    closed_reason: str | None = None
+
+
+class OccurrenceState(StrEnum):
+    """Life of a stored occurrence.
+
+    planned -> sent -> done | skipped | lapsed; planned -> superseded; `later` returns it to planned with `snoozed`.
+    """
+
+    PLANNED = "planned"
+    SENT = "sent"
+    DONE = "done"
+    SKIPPED = "skipped"
+    LAPSED = "lapsed"
+    SUPERSEDED = "superseded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredOccurrence:
+    """An occurrence with its state. Unique by colony, duty and local day; `occurrence.colony` is the colony's key."""
+
+    id: OccurrenceId
+    colony_id: ColonyId
+    keeper_id: KeeperId
+    occurrence: Occurrence
+    state: OccurrenceState = OccurrenceState.PLANNED
+    snoozed: bool = False
+    """The keeper moved it; re-planning leaves it alone."""
+    delivery_id: DeliveryId | None = None
+    answered_at: datetime | None = None
+    outcome: Outcome | None = None
+
+
+class DeliveryState(StrEnum):
+    """Life of a delivery: `sending` may or may not have reached the platform; only the nonce knows."""
+
+    SENDING = "sending"
+    SENT = "sent"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivery:
+    """One message to one keeper. `nonce` (at most 25 characters) is the same for every try of the same delivery."""
+
+    id: DeliveryId
+    keeper_id: KeeperId
+    nonce: str
+    occurrence_ids: tuple[OccurrenceId, ...]
+    state: DeliveryState = DeliveryState.SENDING
+    attempts: int = 0
+    created_at: datetime
+    first_try_at: datetime | None = None
+    sent_at: datetime | None = None
+    channel_id: int | None = None
+    message_id: int | None = None
+    problem: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewOccurrence:
+    """An occurrence to be stored as planned."""
+
+    colony_id: ColonyId
+    keeper_id: KeeperId
+    occurrence: Occurrence
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """Cautions already shown to a keeper: id -> local day of the last time."""
+
+    days: Mapping[str, date] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryItem:
+    """One line of a colony's history, newest first in lists."""
+
+    day: date
+    duty: Duty
+    outcome: Outcome
+    note: str | None = None
