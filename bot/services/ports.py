@@ -123,6 +123,14 @@ class Colonies(Protocol):
         """Append to the log."""
         ...
 
+    async def amend(self, colony_id: ColonyId, entry: LogEntry) -> bool:
+        """Replace the newest log entry of the same duty and day by `entry`; false when there is none."""
+        ...
+
+    async def unlog(self, colony_id: ColonyId, day: date, duty: Duty) -> bool:
+        """Remove the newest log entry of a duty and day; false when there is none."""
+        ...
+
 
 class Occurrences(Protocol):
     """Stored occurrences."""
@@ -160,7 +168,7 @@ class Occurrences(Protocol):
         ...
 
     async def set_state(self, ids: Sequence[OccurrenceId], state: OccurrenceState) -> None:
-        """Move several at once."""
+        """Move several at once; answered and lapsed rows are left alone, and `planned` unties them from a delivery."""
         ...
 
     async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:

@@ -50,6 +50,8 @@ class KeeperRecord:
     """UTC; the moment this keeper must be looked at next."""
     lease_until: datetime | None = None
     lease_token: str | None = None
+    planned_on: date | None = None
+    """Local day of the last re-plan of all colonies."""
     zone_data: str | None = None
     """Version of the tz data that `next_wake` was computed with."""
     created_at: datetime | None = None

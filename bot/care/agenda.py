@@ -1,0 +1,281 @@
+"""One dated plan for a colony or a household, without contradictions: the rules of all engines, merged.
+
+What is decided here and nowhere else: when advice becomes an occurrence, which duties join one visit, what must not
+fall together, and that water comes before everything. The engines say how often and why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+
+from bot.care import caution_rules, feeding, growth, heat, hydration, leftovers, upkeep, winter_rest
+from bot.care.colony import Colony
+from bot.care.duty import Duty, Occurrence, Outcome, Urgency
+from bot.care.handbook import Handbook
+from bot.care.localtime import moment
+from bot.care.phase import Phase, RestPlan
+from bot.care.place import Household, Keeper, Place
+from bot.care.situation import Advice, Situation
+from bot.care.species import SpeciesProfile
+
+Rule = Callable[[Situation], Advice | None]
+
+RULES: Mapping[Duty, Rule] = {
+    Duty.WATER: hydration.advise_water,
+    Duty.SUGAR: feeding.advise_sugar,
+    Duty.PROTEIN: feeding.advise_protein,
+    Duty.SEEDS: feeding.advise_seeds,
+    Duty.LEAVES: feeding.advise_leaves,
+    Duty.LEFTOVERS: leftovers.advise_leftovers,
+    Duty.HEAT_CHECK: heat.advise_heat_check,
+    Duty.REST_CHECK: winter_rest.advise_rest_check,
+    Duty.BARRIER_CHECK: upkeep.advise_barrier_check,
+    Duty.BARRIER_RENEW: upkeep.advise_barrier_renew,
+    Duty.OUTSIDE_WIPE: upkeep.advise_outside_wipe,
+    Duty.WASTE: upkeep.advise_waste,
+    Duty.NEST_CHANGE: upkeep.advise_nest_change,
+    Duty.SPACE: growth.advise_space,
+    Duty.CENSUS: growth.advise_census,
+}
+"""One rule a duty, in the order in which duties of one visit are done. The steps of a winter rest have dates of their
+own (`winter_rest.rest_steps`)."""
+
+COUNTS_AS_DONE = frozenset(
+    {Outcome.DONE, Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY, Outcome.OK, Outcome.WORN, Outcome.SKIPPED}
+)
+URGENT_WALL = time(8, 0)
+"""When an urgent duty speaks up, if the quiet hours allow it."""
+JOIN_DAYS = 2
+"""A routine duty may come forward by this much to share a visit (judgement: a patient keeper's rhythm)."""
+ALONE = frozenset({Duty.NEST_CHANGE, Duty.CENSUS, Duty.SPACE})
+"""Long or disturbing work: never pulled forward to another visit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColonyPlan:
+    """The plan of one colony from a day on. `warnings` are sentences about what is missing or does not fit."""
+
+    colony: Colony
+    profile: SpeciesProfile
+    rests: tuple[RestPlan, ...]
+    occurrences: tuple[Occurrence, ...]
+    warnings: tuple[str, ...] = ()
+
+    def first(self, duty: Duty) -> Occurrence | None:
+        """The next occurrence of a duty."""
+        return next((occurrence for occurrence in self.occurrences if occurrence.duty is duty), None)
+
+
+def plan_household(household: Household, handbook: Handbook, start: date, days: int) -> tuple[ColonyPlan, ...]:
+    """Plans of all colonies, in the order of the household; none depends on another.
+
+    Raises:
+        UnknownNameError, BadValueError: a species or place that does not exist.
+    """
+    return tuple(
+        plan_colony(colony, household.keeper, household.place_of(colony), handbook, start, days)
+        for colony in household.colonies
+    )
+
+
+def plan_colony(colony: Colony, keeper: Keeper, place: Place, handbook: Handbook, start: date, days: int) -> ColonyPlan:
+    """The plan for `days` days from `start`, as if every duty were done on its day.
+
+    Raises:
+        UnknownNameError: the species is not in the handbook.
+    """
+    profile = handbook.profile(colony.species)
+    walk = _Walk(colony, profile, place, keeper, handbook, start, start + timedelta(days=days))
+    occurrences = tuple(sorted(walk.run(), key=lambda found: (found.day, found.due_at, -found.urgency, found.duty)))
+    rests = tuple(dict.fromkeys(walk.rests))
+    warnings = tuple(dict.fromkeys(problem for rest in rests for problem in rest.problems))
+    return ColonyPlan(colony=colony, profile=profile, rests=rests, occurrences=occurrences, warnings=warnings)
+
+
+class _Walk:
+    """Walks through the days of one colony from one event to the next, doing every duty on its day."""
+
+    def __init__(
+        self,
+        colony: Colony,
+        profile: SpeciesProfile,
+        place: Place,
+        keeper: Keeper,
+        handbook: Handbook,
+        start: date,
+        end: date,
+    ) -> None:
+        self.start, self.end = start, end
+        self.keeper = keeper
+        self.colony = colony
+        self.rests: list[RestPlan] = []
+        self._done = {
+            duty: entry.day for duty in Duty if (entry := colony.last(duty, *_counting(duty))) and entry.day <= start
+        }
+        self._due: dict[Duty, tuple[date, Advice]] = {}
+        self._situation = Situation(
+            colony=colony,
+            profile=profile,
+            place=place,
+            keeper=keeper,
+            handbook=handbook,
+            day=start,
+            rest=self._rest_around(start, profile, place, handbook),
+            done=self._done,
+        )
+
+    def run(self) -> Iterator[Occurrence]:
+        """Every occurrence from start up to and without end."""
+        yield from self._missed_steps()
+        phase: Phase | None = None
+        day = self.start
+        while day < self.end:
+            self._move_to(day)
+            if self._situation.phase is not phase:
+                phase = self._situation.phase
+                for duty in RULES:
+                    self._advise(duty)
+            yield from self._steps_on(day)
+            for duty in self._visit(day):
+                yield self._do(duty)
+            day = self._next_event(day)
+
+    def _rest_around(self, day: date, profile: SpeciesProfile, place: Place, handbook: Handbook) -> RestPlan:
+        rest = winter_rest.plan_rest(self.colony, profile, place, self.keeper, handbook, day)
+        self.rests.append(rest)
+        return rest
+
+    def _move_to(self, day: date) -> None:
+        now = self._situation
+        rest = now.rest
+        if rest.phases and day >= rest.phases[-1].end:
+            rest = self._rest_around(day, now.profile, now.place, now.handbook)
+        self._situation = replace(now, day=day, rest=rest)
+
+    def _advise(self, duty: Duty) -> None:
+        advice = RULES[duty](self._situation)
+        if advice is None:
+            self._due.pop(duty, None)
+            return
+        last = self._done.get(duty)
+        wait = advice.first_after_days if last is None else advice.interval_days
+        due = (last or self.start) + timedelta(days=max(round(wait), 0 if last is None else 1))
+        if duty is Duty.WATER:
+            due = max(due, self._looked_again(advice))
+        self._due[duty] = (max(due, self._situation.day), advice)
+
+    def _looked_again(self, advice: Advice) -> date:
+        """After “not needed” for water the nest is looked at again soon: in a third of the interval."""
+        seen = self.colony.last(Duty.WATER, Outcome.SKIPPED)
+        if seen is None or seen.day > self.start:
+            return date.min
+        return seen.day + timedelta(days=max(1, round(advice.interval_days / 3)))
+
+    def _visit(self, day: date) -> list[Duty]:
+        """Duties due on a day; if there are any, routine ones that may come forward join them."""
+        due = {duty for duty, (when, _) in self._due.items() if when <= day}
+        if due:
+            due |= {duty for duty, (when, advice) in self._due.items() if self._may_join(duty, when, advice, day)}
+        return [duty for duty in RULES if duty in due]
+
+    def _may_join(self, duty: Duty, when: date, advice: Advice, day: date) -> bool:
+        last = self._done.get(duty)
+        if duty in ALONE or last is None or advice.urgency is not Urgency.ROUTINE:
+            return False
+        earliest = last + timedelta(days=max(1, int(advice.band_days.low)))
+        return earliest <= day and (when - day).days <= JOIN_DAYS
+
+    def _do(self, duty: Duty) -> Occurrence:
+        advice = self._due.pop(duty)[1]
+        found = self._occurrence(advice)
+        self._done[duty] = found.day
+        self._advise(duty)
+        if duty in {Duty.SUGAR, Duty.PROTEIN, Duty.LEAVES}:
+            self._advise(Duty.LEFTOVERS)
+        return found
+
+    def _occurrence(self, advice: Advice) -> Occurrence:
+        day = self._situation.day
+        last = self._done.get(advice.duty)
+        early, late = (day, day) if last is None else (last + timedelta(days=int(d)) for d in _ends(advice))
+        return Occurrence(
+            colony=self.colony.key,
+            duty=advice.duty,
+            day=day,
+            due_at=due_moment(day, advice.urgency, self.keeper),
+            earliest=min(early, day),
+            latest=max(late, day),
+            reason=advice.reason,
+            why=advice.why,
+            urgency=advice.urgency,
+            useful_days=advice.useful_days,
+            facts=advice.facts,
+            cautions=_cautions(advice.duty, self._situation, advice.facts, advice.cautions),
+        )
+
+    def _missed_steps(self) -> Iterator[Occurrence]:
+        """Rest steps whose day passed a short while ago without a word: still useful, so they come today."""
+        for step in winter_rest.rest_steps(self._situation.rest, self._situation):
+            late = (self.start - step.day).days
+            if 0 < late <= step.useful_days and not self._was_done(step):
+                yield self._step(step, self.start)
+
+    def _steps_on(self, day: date) -> Iterator[Occurrence]:
+        for step in winter_rest.rest_steps(self._situation.rest, self._situation):
+            if step.day == day and not self._was_done(step):
+                yield self._step(step, day)
+
+    def _was_done(self, step: winter_rest.RestStep) -> bool:
+        entry = self.colony.last(step.duty)
+        return entry is not None and abs((entry.day - step.day).days) <= 60
+
+    def _step(self, step: winter_rest.RestStep, day: date) -> Occurrence:
+        return Occurrence(
+            colony=self.colony.key,
+            duty=step.duty,
+            day=day,
+            due_at=due_moment(day, Urgency.SOON, self.keeper),
+            earliest=min(step.earliest, day),
+            latest=max(step.latest, day),
+            reason=step.reason,
+            why=step.why,
+            urgency=Urgency.SOON,
+            useful_days=step.useful_days,
+            facts=step.facts,
+            cautions=_cautions(step.duty, self._situation, step.facts, step.cautions),
+        )
+
+    def _next_event(self, day: date) -> date:
+        ahead = [when for when, _ in self._due.values()]
+        ahead += [span.start for span in self._situation.rest.phases] + [
+            span.end for span in self._situation.rest.phases[-1:]
+        ]
+        ahead += [step.day for step in winter_rest.rest_steps(self._situation.rest, self._situation)]
+        return min((when for when in ahead if when > day), default=self.end)
+
+
+def due_moment(day: date, urgency: Urgency, keeper: Keeper) -> datetime:
+    """When an occurrence speaks up: the digest, or for urgent ones the morning; quiet hours shift, never drop. UTC."""
+    wall = min(URGENT_WALL, keeper.digest_at) if urgency is Urgency.URGENT else keeper.digest_at
+    return keeper.quiet.next_allowed(moment(day, wall, keeper.zone), keeper.zone)
+
+
+def _counting(duty: Duty) -> tuple[Outcome, ...]:
+    """Outcomes that start the interval anew; a nest that was only looked at was not watered."""
+    counting = COUNTS_AS_DONE - {Outcome.SKIPPED} if duty is Duty.WATER else COUNTS_AS_DONE
+    return tuple(sorted(counting))
+
+
+def _ends(advice: Advice) -> tuple[float, float]:
+    return advice.band_days.low, advice.band_days.high
+
+
+def _cautions(
+    duty: Duty, situation: Situation, facts: Mapping[str, float | str], engine: tuple[str, ...]
+) -> tuple[str, ...]:
+    """Ids from the engine and from the caution rules, without repeats, strongest first."""
+    ids = dict.fromkeys((*engine, *caution_rules.for_occurrence(duty, situation, facts)))
+    book = situation.handbook.cautions
+    return tuple(sorted(ids, key=lambda name: (not book[name].medical, book[name].severity.rank)))

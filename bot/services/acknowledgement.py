@@ -1,0 +1,276 @@
+"""What a keeper answers to a reminder, or says without one: done, later, not needed, undo; and how it was found.
+
+Every answer is idempotent, is checked for ownership, lands in the colony's log, and moves the plan on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from bot.care.colony import LogEntry, Side
+from bot.care.duty import FEEDING, Duty, Outcome
+from bot.care.errors import BadValueError
+from bot.care.localtime import local_day, moment
+from bot.services.colonies import owned
+from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYoursError
+from bot.services.keepers import known
+from bot.services.planner import Planner
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    KeeperId,
+    KeeperRecord,
+    OccurrenceId,
+    OccurrenceState,
+    StoredOccurrence,
+)
+
+WATER_VERDICTS = (Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY)
+FOOD_VERDICTS = (Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.REFUSED, Outcome.GONE_QUICKLY)
+BARRIER_VERDICTS = (Outcome.OK, Outcome.WORN)
+MOST_LATER_DAYS = 30
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """What was written down, and what comes next."""
+
+    colony: ColonyRecord
+    duty: Duty
+    outcome: Outcome | None
+    occurrence_id: OccurrenceId | None = None
+    next_day: date | None = None
+    """The next planned day of the same duty."""
+    ask: tuple[Outcome, ...] = ()
+    """Verdicts worth asking for now."""
+    leftovers_day: date | None = None
+    """When the leftovers of this feeding should come out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledgement:
+    """Use cases around answers."""
+
+    units: UnitOfWorkMaker
+    planner: Planner
+
+    async def done(self, keeper_id: KeeperId, occurrence_id: OccurrenceId, now: datetime) -> Recorded:
+        """The keeper did it today; on an old message it also closes a newer occurrence of the same duty.
+
+        Raises:
+            NotYoursError, AlreadyAnsweredError.
+        """
+        return await self._answer(keeper_id, occurrence_id, Outcome.DONE, OccurrenceState.DONE, now)
+
+    async def not_needed(self, keeper_id: KeeperId, occurrence_id: OccurrenceId, now: datetime) -> Recorded:
+        """The keeper looked, and it was not needed; for water this brings a second look soon, not a full interval.
+
+        Raises:
+            NotYoursError, AlreadyAnsweredError.
+        """
+        return await self._answer(keeper_id, occurrence_id, Outcome.SKIPPED, OccurrenceState.SKIPPED, now)
+
+    async def later(self, keeper_id: KeeperId, occurrence_id: OccurrenceId, until: date, now: datetime) -> Recorded:
+        """Remind again at the digest hour of `until`; the occurrence stays what it is.
+
+        Raises:
+            NotYoursError, AlreadyAnsweredError, NoLongerDueError, BadValueError.
+        """
+        async with self.units() as work:
+            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            _check_open(row)
+            if row.state is OccurrenceState.SUPERSEDED:
+                raise NoLongerDueError
+            settings = keeper.settings
+            today = local_day(now, settings.zone)
+            if not 0 < (until - today).days <= MOST_LATER_DAYS:
+                raise BadValueError("until", f"Later means a day from tomorrow up to {MOST_LATER_DAYS} days ahead.")
+            at = settings.quiet.next_allowed(moment(until, settings.digest_at, settings.zone), settings.zone)
+            moved = replace(row.occurrence, due_at=at, latest=max(row.occurrence.latest, until))
+            await work.occurrences.save(
+                replace(row, occurrence=moved, state=OccurrenceState.PLANNED, snoozed=True, delivery_id=None)
+            )
+            colony = await owned(work, keeper_id, row.colony_id)
+            await self._returned(work, keeper, colony, now)
+            await work.commit()
+        return Recorded(colony=colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id, next_day=until)
+
+    async def verdict(
+        self, keeper_id: KeeperId, occurrence_id: OccurrenceId, outcome: Outcome, now: datetime
+    ) -> Recorded:
+        """How it was found, after a Done: the drying side of the nest, the leftovers, or the barrier.
+
+        Raises:
+            NotYoursError, NoLongerDueError: the occurrence was never done.
+        """
+        async with self.units() as work:
+            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            if row.state is not OccurrenceState.DONE or row.answered_at is None:
+                raise NoLongerDueError
+            colony = await owned(work, keeper_id, row.colony_id)
+            entry = _verdict_entry(colony, row, outcome, local_day(row.answered_at, keeper.settings.zone))
+            if outcome in FOOD_VERDICTS or not await work.colonies.amend(colony.id, entry):
+                await work.colonies.log(colony.id, entry, now)
+            await work.occurrences.save(replace(row, outcome=outcome))
+            recorded = await self._moved_on(work, keeper, colony, entry, now)
+            await work.commit()
+        return replace(recorded, occurrence_id=row.id, ask=())
+
+    async def undo(self, keeper_id: KeeperId, occurrence_id: OccurrenceId, now: datetime) -> Recorded:
+        """Take back Done or Not needed: the log entry goes, and the occurrence waits for an answer again.
+
+        Raises:
+            NotYoursError, NoLongerDueError: there is nothing to take back.
+        """
+        async with self.units() as work:
+            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            if row.state not in {OccurrenceState.DONE, OccurrenceState.SKIPPED} or row.answered_at is None:
+                raise NoLongerDueError
+            day = local_day(row.answered_at, keeper.settings.zone)
+            await work.colonies.unlog(row.colony_id, day, row.occurrence.duty)
+            await work.occurrences.save(replace(row, state=OccurrenceState.SENT, answered_at=None, outcome=None))
+            colony = await owned(work, keeper_id, row.colony_id)
+            await self._returned(work, keeper, colony, now)
+            await work.commit()
+        return Recorded(colony=colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id)
+
+    async def record(self, keeper_id: KeeperId, colony_id: ColonyId, entry: LogEntry, now: datetime) -> Recorded:
+        """Something done without a reminder, or before one came; closes an open occurrence of the same duty.
+
+        Raises:
+            NotYoursError, NotSetUpError, BadValueError: a day in the future or more than a year back.
+        """
+        async with self.units() as work:
+            keeper = await known(work, keeper_id)
+            colony = await owned(work, keeper_id, colony_id)
+            today = local_day(now, keeper.settings.zone)
+            if not 0 <= (today - entry.day).days <= 366:
+                raise BadValueError("day", f"Give a day from a year ago up to today, {today.isoformat()}.")
+            closed = await self._close_open(work, colony, entry, now)
+            recorded = await self._log(work, keeper, colony, entry, now)
+            await work.commit()
+        return replace(recorded, occurrence_id=closed)
+
+    async def _answer(
+        self,
+        keeper_id: KeeperId,
+        occurrence_id: OccurrenceId,
+        outcome: Outcome,
+        state: OccurrenceState,
+        now: datetime,
+    ) -> Recorded:
+        async with self.units() as work:
+            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            _check_open(row)
+            colony = await owned(work, keeper_id, row.colony_id)
+            await work.occurrences.save(replace(row, state=state, answered_at=now, outcome=outcome))
+            day = local_day(now, keeper.settings.zone)
+            entry = LogEntry(day=day, duty=row.occurrence.duty, outcome=outcome, side=_side(row), food=_food(row))
+            await self._close_open(work, colony, entry, now)
+            recorded = await self._log(work, keeper, colony, entry, now)
+            await work.commit()
+        return replace(recorded, occurrence_id=row.id)
+
+    async def _mine(
+        self, work: UnitOfWork, keeper_id: KeeperId, occurrence_id: OccurrenceId
+    ) -> tuple[KeeperRecord, StoredOccurrence]:
+        row = await work.occurrences.get(occurrence_id)
+        if row is None or row.keeper_id != keeper_id:
+            raise NotYoursError
+        return await known(work, keeper_id), row
+
+    async def _close_open(
+        self, work: UnitOfWork, colony: ColonyRecord, entry: LogEntry, now: datetime
+    ) -> OccurrenceId | None:
+        for row in await work.occurrences.open_of(colony.id):
+            if row.occurrence.duty is entry.duty and row.occurrence.earliest <= entry.day:
+                state = OccurrenceState.SKIPPED if entry.outcome is Outcome.SKIPPED else OccurrenceState.DONE
+                await work.occurrences.save(replace(row, state=state, answered_at=now, outcome=entry.outcome))
+                return row.id
+        return None
+
+    async def _log(
+        self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, entry: LogEntry, now: datetime
+    ) -> Recorded:
+        await work.colonies.log(colony.id, entry, now)
+        return await self._moved_on(work, keeper, colony, entry, now)
+
+    async def _moved_on(
+        self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, entry: LogEntry, now: datetime
+    ) -> Recorded:
+        fresh = await owned(work, keeper.id, colony.id)
+        fresh = await self._apply(work, fresh, entry)
+        await self._returned(work, keeper, fresh, now)
+        ahead = {row.occurrence.duty: row.occurrence.day for row in await work.occurrences.open_of(colony.id)}
+        return Recorded(
+            colony=fresh,
+            duty=entry.duty,
+            outcome=entry.outcome,
+            next_day=ahead.get(entry.duty),
+            ask=_worth_asking(entry),
+            leftovers_day=ahead.get(Duty.LEFTOVERS) if entry.duty in FEEDING else None,
+        )
+
+    async def _apply(self, work: UnitOfWork, record: ColonyRecord, entry: LogEntry) -> ColonyRecord:
+        """What an entry changes in the colony itself: the watered side, a renewed barrier, a counted colony."""
+        colony = record.colony
+        if entry.duty is Duty.WATER and entry.side is not None and entry.outcome is not Outcome.SKIPPED:
+            colony = replace(colony, nest=replace(colony.nest, watered_side=entry.side))
+        if entry.duty is Duty.BARRIER_RENEW and entry.outcome is Outcome.DONE and colony.outworld is not None:
+            colony = replace(colony, outworld=replace(colony.outworld, renewed=entry.day))
+        if entry.duty is Duty.CENSUS and entry.count is not None:
+            colony = replace(colony, workers=entry.count)
+        if colony == record.colony:
+            return record
+        changed = replace(record, colony=colony, version=record.version + 1)
+        await work.colonies.save(changed)
+        return changed
+
+    async def _returned(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> None:
+        """Any answer ends a silence: the whole plan comes back."""
+        if keeper.unanswered:
+            await self.planner.replan_keeper(work, replace(keeper, unanswered=0), now)
+        else:
+            await self.planner.replan_colony(work, keeper, colony, now)
+
+
+def _check_open(row: StoredOccurrence) -> None:
+    if row.state in {OccurrenceState.DONE, OccurrenceState.SKIPPED}:
+        raise AlreadyAnsweredError(row.outcome)
+
+
+def _side(row: StoredOccurrence) -> Side | None:
+    side = row.occurrence.facts.get("side")
+    return Side(side) if isinstance(side, str) and side in {"A", "B"} else None
+
+
+def _food(row: StoredOccurrence) -> str | None:
+    food = row.occurrence.facts.get("food")
+    return food if isinstance(food, str) else None
+
+
+def _worth_asking(entry: LogEntry) -> tuple[Outcome, ...]:
+    if entry.outcome is not Outcome.DONE:
+        return ()
+    if entry.duty is Duty.WATER:
+        return WATER_VERDICTS
+    if entry.duty is Duty.LEFTOVERS:
+        return FOOD_VERDICTS
+    return BARRIER_VERDICTS if entry.duty is Duty.BARRIER_CHECK else ()
+
+
+def _verdict_entry(colony: ColonyRecord, row: StoredOccurrence, outcome: Outcome, day: date) -> LogEntry:
+    """Water and barrier verdicts replace the Done of that day; what was left over speaks about the last feeding."""
+    duty = row.occurrence.duty
+    if outcome not in _worth_asking(LogEntry(day=day, duty=duty, outcome=Outcome.DONE)):
+        raise BadValueError("outcome", "That is no answer to this question.")
+    if outcome not in FOOD_VERDICTS:
+        return LogEntry(day=day, duty=duty, outcome=outcome, side=_side(row))
+    if row.outcome in FOOD_VERDICTS:
+        raise AlreadyAnsweredError(row.outcome)
+    fed = [entry for entry in colony.colony.log if entry.duty in FEEDING and entry.outcome is Outcome.DONE]
+    if not fed:
+        raise NoLongerDueError
+    return replace(fed[-1], outcome=outcome, day=day)

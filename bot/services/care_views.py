@@ -1,0 +1,157 @@
+"""What is due today, this week, and why: read-only views over the stored occurrences and the live plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from bot.care.agenda import ColonyPlan, plan_colony
+from bot.care.caution_rules import select
+from bot.care.cautions import Caution
+from bot.care.duty import Duty, Occurrence
+from bot.care.handbook import Handbook
+from bot.care.localtime import local_day
+from bot.care.units import Units
+from bot.services.colonies import owned
+from bot.services.keepers import known
+from bot.services.planner import place_of
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord, OccurrenceState, StoredOccurrence
+
+WHY_DAYS = 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueLine:
+    """An open occurrence of today or before, with the name of its colony."""
+
+    colony_name: str
+    stored: StoredOccurrence
+    days_late: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueView:
+    """Everything that waits for the keeper now. `next_line` is what comes next when nothing does."""
+
+    lines: tuple[DueLine, ...]
+    cautions: tuple[Caution, ...]
+    next_line: DueLine | None
+    units: Units
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekView:
+    """Plans of the coming days, colony by colony."""
+
+    plans: tuple[ColonyPlan, ...]
+    days: int
+    units: Units
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyView:
+    """The next occurrence of a duty with its explanation, or `None` and the reason why there is none."""
+
+    colony: ColonyRecord
+    duty: Duty
+    occurrence: Occurrence | None
+    no_reason: str
+    sources: tuple[str, ...]
+    """Citations behind the decision."""
+    cautions: tuple[Caution, ...]
+    units: Units
+
+
+@dataclass(frozen=True, slots=True)
+class CareViews:
+    """Use cases that only look."""
+
+    units: UnitOfWorkMaker
+    handbook: Handbook
+
+    async def due(self, keeper_id: KeeperId, now: datetime) -> DueView:
+        """What is open today, most urgent first.
+
+        Raises:
+            NotSetUpError.
+        """
+        async with self.units() as work:
+            keeper = await known(work, keeper_id)
+            lines = await self._lines(work, keeper, now)
+            shown = await work.cautions_shown.of(keeper_id)
+        today = local_day(now, keeper.settings.zone)
+        open_now = [line for line in lines if line.stored.occurrence.day <= today or _is_sent(line.stored)]
+        open_now.sort(key=lambda line: (-line.stored.occurrence.urgency, line.stored.occurrence.day))
+        ahead = [line for line in lines if line not in open_now]
+        ids = [name for line in open_now for name in line.stored.occurrence.cautions]
+        return DueView(
+            lines=tuple(open_now),
+            cautions=select(ids, self.handbook, shown, today, keeper.mute_notes),
+            next_line=ahead[0] if ahead else None,
+            units=keeper.settings.units,
+        )
+
+    async def week(self, keeper_id: KeeperId, now: datetime, days: int = 7) -> WeekView:
+        """The plan of all colonies for the coming days.
+
+        Raises:
+            NotSetUpError.
+        """
+        async with self.units() as work:
+            keeper = await known(work, keeper_id)
+            records = await work.colonies.of(keeper_id)
+        plans = tuple(self._plan(keeper, record, now, days) for record in records)
+        return WeekView(plans=plans, days=days, units=keeper.settings.units)
+
+    async def why(self, keeper_id: KeeperId, colony_id: ColonyId, duty: Duty, now: datetime) -> WhyView:
+        """Why a duty falls when it does.
+
+        Raises:
+            NotYoursError, NotSetUpError.
+        """
+        async with self.units() as work:
+            keeper = await known(work, keeper_id)
+            record = await owned(work, keeper_id, colony_id)
+        plan = self._plan(keeper, record, now, WHY_DAYS)
+        found = plan.first(duty)
+        ids = found.why.evidence.sources if found else ()
+        today = local_day(now, keeper.settings.zone)
+        return WhyView(
+            colony=record,
+            duty=duty,
+            occurrence=found,
+            no_reason="" if found else _absence(plan, duty),
+            sources=tuple(self.handbook.sources[name].citation for name in ids if name in self.handbook.sources),
+            cautions=select(found.cautions if found else (), self.handbook, {}, today, keeper.mute_notes),
+            units=keeper.settings.units,
+        )
+
+    def _plan(self, keeper: KeeperRecord, record: ColonyRecord, now: datetime, days: int) -> ColonyPlan:
+        today = local_day(now, keeper.settings.zone)
+        return plan_colony(record.colony, keeper.settings, place_of(keeper, record), self.handbook, today, days)
+
+    async def _lines(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Sequence[DueLine]:
+        names = {record.id: record.colony.name for record in await work.colonies.of(keeper.id)}
+        today = local_day(now, keeper.settings.zone)
+        return [
+            DueLine(
+                colony_name=names[row.colony_id],
+                stored=row,
+                days_late=max(0, (today - row.occurrence.day) // timedelta(days=1)),
+            )
+            for row in await work.occurrences.open_of_keeper(keeper.id)
+            if row.colony_id in names
+        ]
+
+
+def _is_sent(row: StoredOccurrence) -> bool:
+    return row.state is OccurrenceState.SENT
+
+
+def _absence(plan: ColonyPlan, duty: Duty) -> str:
+    """Why a duty does not exist for a colony, in a sentence."""
+    if duty.value.startswith("rest_") and plan.rests:
+        return plan.rests[0].why
+    return f"Nothing of this kind is due for “{plan.colony.name}” within the coming year, as things stand."
