@@ -43,10 +43,7 @@ def misfits(profile: SpeciesProfile) -> list[tuple[str, str]]:
     band, weeks, active = profile.rest_band_c, profile.rest_weeks, profile.active_c
     if profile.dormancy in {DormancyClass.HOMO, DormancyClass.REVERSED}:
         found += [
-            (
-                f"facts.{key}",
-                f"a {profile.dormancy.value} species has no winter rest; leave this out or list it in unknown",
-            )
+            (f"facts.{key}", f"{profile.dormancy.value} has no winter rest; leave this out or list it in unknown")
             for key in REST_FACTS
             if getattr(profile, key) is not None
         ]
@@ -54,12 +51,8 @@ def misfits(profile: SpeciesProfile) -> list[tuple[str, str]]:
         found.append(("facts.rest_target_c", f"lies outside rest_band_c, {band.low:g} to {band.high:g} C"))
     if weeks is not None and profile.rest_floor_weeks is not None and profile.rest_floor_weeks > weeks.low:
         found.append(("facts.rest_floor_weeks", f"is above the shortest usual rest, {weeks.low:g} weeks"))
-    if (
-        profile.active_c is not None
-        and profile.heat_alarm_c is not None
-        and profile.heat_alarm_c < profile.active_c.high
-    ):
-        found.append(("facts.heat_alarm_c", f"is below the top of active_c, {profile.active_c.high:g} C"))
+    if active is not None and profile.heat_alarm_c is not None and profile.heat_alarm_c < active.high:
+        found.append(("facts.heat_alarm_c", f"is below the top of active_c, {active.high:g} C"))
     return found
 
 

@@ -94,13 +94,11 @@ class _Checked:
     def profiles(self) -> dict[str, SpeciesProfile]:
         """All genera and species, resolved."""
         entries = self.folder.shelves["species"]
-        genera = {
-            key: page for key, entry in entries.items() if " " not in key and (page := self.page(entry, GenusPage))
-        }
+        genera = {key: self.page(entry, GenusPage) for key, entry in entries.items() if " " not in key}
         profiles = {}
         for key, entry in entries.items():
-            page = genera.get(key) if " " not in key else self.page(entry, SpeciesPage)
             genus = genera.get(entry.fields["genus"])
+            page: SpeciesPage | None = self.page(entry, SpeciesPage) if " " in key else genus
             if page is None or genus is None:
                 continue
             profiles[key] = to_profile(key, page, genus)

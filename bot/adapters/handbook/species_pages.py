@@ -99,9 +99,8 @@ class SpeciesPage(Page):
         for key in ("weak", "unknown"):
             for name in getattr(self, key):
                 if name not in Facts.model_fields:
-                    raise ValueError(
-                        f"{key} names “{name}”, which is no fact; facts are {', '.join(Facts.model_fields)}"
-                    )
+                    facts = ", ".join(Facts.model_fields)
+                    raise ValueError(f"{key} names “{name}”, which is no fact; facts are {facts}")
         return self
 
     @model_validator(mode="after")

@@ -14,6 +14,7 @@ from bot.adapters.handbook.species_pages import DevelopmentValue, Facts
 FIGURE = 'write { value = …, unit = "…", source = ["…"], confidence = "…" }'
 
 PLAIN = {
+    "missing": "is missing; every entry of this kind needs it",
     "float_type": "must be a number",
     "int_type": "must be a whole number",
     "bool_type": "must be true or false",
@@ -29,20 +30,18 @@ PLAIN = {
 def sentence(error: ErrorDetails, page: type[BaseModel]) -> str:
     """What is wrong, without the place; `page` is the schema of the entry."""
     kind, context = error["type"], error.get("ctx", {})
-    if kind == "missing":
-        missing = str(error["loc"][-1])
-        return f"is missing; {FIGURE}" if missing == "value" else "is missing; every entry of this kind needs it"
-    if kind == "extra_forbidden":
-        return _unknown_key(error["loc"], page)
-    if kind == "enum":
-        return f"is {error['input']!r}; use one of {context['expected']}"
-    if kind == "string_too_long":
-        return f"has {len(error['input'])} characters; at most {context['max_length']} are shown whole"
-    if kind == "value_error":
-        return str(context["error"])
-    if kind in PLAIN:
-        return PLAIN[kind]
-    return error["msg"][:1].lower() + error["msg"][1:]
+    said = PLAIN.get(kind, error["msg"][:1].lower() + error["msg"][1:])
+    if kind == "missing" and error["loc"][-1] == "value":
+        said = f"is missing; {FIGURE}"
+    elif kind == "extra_forbidden":
+        said = _unknown_key(error["loc"], page)
+    elif kind == "enum":
+        said = f"is {error['input']!r}; use one of {context['expected']}"
+    elif kind == "string_too_long":
+        said = f"has {len(error['input'])} characters; at most {context['max_length']} are shown whole"
+    elif kind == "value_error":
+        said = str(context["error"])
+    return said
 
 
 def key_of(location: Iterable[int | str]) -> str:
