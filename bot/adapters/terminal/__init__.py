@@ -1,0 +1,1 @@
+"""Plans and answers as text and JSON for the command line."""
