@@ -1,0 +1,247 @@
+"""Advice on sugar, protein, seeds and leaves: how often, how much, what next, and what to beware of.
+
+Rhythm and amounts: `feeding_rhythm.py`, `portions.py`; both are estimates that the keeper's own notes correct.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from bot.care.duty import Duty, Urgency
+from bot.care.feeding_rhythm import (
+    FUNGUS_FARMERS,
+    Rhythm,
+    leaf_days,
+    protein_rhythm,
+    sugar_rhythm,
+)
+from bot.care.feeding_words import SMALL_COLONY, protein_reason, serving, sugar_reason
+from bot.care.founding import FoundingCare
+from bot.care.goods import Food, FoodKind
+from bot.care.meals import (
+    conditions,
+    eaters,
+    explain,
+    feedback,
+    foods_named,
+    foods_of,
+    has_larvae,
+    in_range,
+    is_hungry,
+    nobody_home,
+    settled_on,
+    timing,
+    too_hot_or_cold,
+)
+from bot.care.phase import Phase
+from bot.care.portions import DROP_G, Portion, most_g, offer_g, prey_portion, prey_that_fit, sugar_portion
+from bot.care.situation import Advice, Situation
+from bot.care.species import Guild
+from bot.care.sugar import HOUSE_PERCENT
+from bot.care.tastes import next_food
+from bot.care.units import Band
+
+_FAITHFUL = frozenset({Guild.SMALL_PREY, Guild.BROOD_RAIDER})
+"""Guilds that live on one kind of prey: variety is not forced on them."""
+_SEED_DAYS = Rhythm(7, Band(4, 10), "Dry seeds are always there; once a week the dish is filled up and damp seeds go.")
+_Facts = dict[str, float | str]
+
+
+def _sugar_amount(situation: Situation, rhythm: Rhythm, percent: float) -> Portion | None:
+    who = eaters(situation)
+    if who is None:
+        return None
+    grams = offer_g(who.weekly_sugar_g(percent), rhythm.days, feedback(situation, Duty.SUGAR))
+    return sugar_portion(grams, who.mass.doubt) if grams > 0 else None
+
+
+def _amount_facts(facts: _Facts, situation: Situation, duty: Duty, portion: Portion | None) -> _Facts:
+    if portion is not None:
+        facts["amount"] = portion.words
+    factor = feedback(situation, duty)
+    if factor != 1:
+        facts["feedback_factor"] = round(factor, 3)
+    return facts
+
+
+def advise_sugar(situation: Situation) -> Advice | None:
+    """Sugar water: rhythm, drops and cautions; `None` in deep rest, on the day of waking and for walled-in queens."""
+    at = conditions(situation)
+    rhythm = sugar_rhythm(at)
+    if rhythm is None or nobody_home(situation):
+        return None
+    food = next_food(foods_named(situation, FoodKind.SUGAR), situation.colony.log, situation.day)
+    percent = HOUSE_PERCENT if food is None or food.sugar_percent is None else food.sugar_percent
+    portion = _sugar_amount(situation, rhythm, percent)
+    facts: _Facts = {"interval_days": rhythm.days, "sugar_percent": percent}
+    reason = sugar_reason(situation, at, rhythm) if in_range(situation) else too_hot_or_cold(situation)
+    cautions = ["SUGAR-FRESH", "SUGAR-DROWN"]
+    if portion is not None:
+        facts["sugar_drops"] = round(portion.count, 3)
+        facts["sugar_ml"] = round(portion.count * DROP_G, 4)
+        reason += f" Offer {portion.words}, on a wick or a scrap of foil."
+        cautions.append("ESTIMATE")
+    if food is not None:
+        facts["food"] = food.id
+        cautions.extend(food.cautions)
+    if at.phase is not Phase.ACTIVE:
+        cautions.append("REST")
+    when = timing(situation, Duty.SUGAR, rhythm.days)
+    urgent = at.phase is Phase.RESUME or (at.founding is None and is_hungry(situation))
+    return Advice(
+        duty=Duty.SUGAR,
+        interval_days=when.interval_days,
+        band_days=rhythm.band,
+        reason=reason,
+        why=explain(situation, rhythm, portion),
+        first_after_days=when.first_after_days,
+        urgency=Urgency.SOON if urgent else Urgency.ROUTINE,
+        useful_days=2,
+        facts=_amount_facts(facts, situation, Duty.SUGAR, portion),
+        cautions=tuple(dict.fromkeys(cautions)),
+    )
+
+
+def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, Portion | None]:
+    """The prey that comes next, and how much of it; either may be unknown."""
+    prey = foods_of(situation, FoodKind.PREY)
+    who = eaters(situation)
+    rotate = not _FAITHFUL.intersection(situation.profile.guilds)
+    if who is None:
+        return next_food(
+            foods_named(situation, FoodKind.PREY), situation.colony.log, situation.day, rotate=rotate
+        ), None
+    grams = offer_g(who.weekly_prey_g(), rhythm.days, feedback(situation, Duty.PROTEIN))
+    if grams <= 0:
+        return None, None
+    fitting = dict.fromkeys([*prey_that_fit(prey, grams), *foods_named(situation, FoodKind.PREY)])
+    food = next_food(fitting, situation.colony.log, situation.day, rotate=rotate)
+    if food is None or food.item_g is None:
+        return food, None
+    most = most_g(who.weekly_prey_g(), rhythm.days)
+    return food, prey_portion(grams, most, food.item_g, who.mass.doubt)
+
+
+def _protein_hold(situation: Situation) -> date | None:
+    """Not while a colony settles in, and not before the sugar of a new or hungry one."""
+    days = [day for day in (settled_on(situation),) if day is not None]
+    if is_hungry(situation) and sugar_rhythm(conditions(situation)) is not None:
+        days.append(situation.day + timedelta(days=1))
+    return max(days, default=None)
+
+
+def _protein_cautions(situation: Situation, food: Food | None, portion: Portion | None) -> tuple[str, ...]:
+    cautions = ["PREY-POISON", "PREY-FUNGUS"]
+    if Guild.PREDATOR in situation.profile.guilds:
+        cautions.append("PREY-LIVE")
+    if has_larvae(situation) is False:
+        cautions.append("DIET-PROTEIN")
+    if situation.phase is not Phase.ACTIVE:
+        cautions.append("REST")
+    if portion is not None:
+        cautions.append("ESTIMATE")
+    return tuple(dict.fromkeys([*cautions, *(() if food is None else food.cautions)]))
+
+
+def advise_protein(situation: Situation) -> Advice | None:
+    """Prey: rhythm, pieces, which one next; `None` in a rest, for walled-in queens and for fungus farmers."""
+    at = conditions(situation)
+    rhythm = protein_rhythm(at)
+    if rhythm is None or nobody_home(situation):
+        return None
+    food, portion = _protein_offer(situation, rhythm)
+    facts: _Facts = {"interval_days": rhythm.days}
+    reason = too_hot_or_cold(situation)
+    if in_range(situation):
+        served = "" if at.founding is not None else serving(situation, food, portion)
+        reason = protein_reason(situation, at, rhythm) + served
+    if food is not None:
+        facts["food"] = food.id
+    if portion is not None:
+        facts |= {
+            "pieces": round(portion.count, 4),
+            "pieces_low": round(portion.band.low, 4),
+            "pieces_high": round(portion.band.high, 4),
+        }
+    when = timing(situation, Duty.PROTEIN, rhythm.days, _protein_hold(situation))
+    return Advice(
+        duty=Duty.PROTEIN,
+        interval_days=when.interval_days,
+        band_days=rhythm.band,
+        reason=reason,
+        why=explain(situation, rhythm, portion),
+        first_after_days=when.first_after_days,
+        useful_days=2,
+        facts=_amount_facts(facts, situation, Duty.PROTEIN, portion),
+        cautions=_protein_cautions(situation, food, portion),
+    )
+
+
+def _may_graze(situation: Situation) -> bool:
+    """Whether a founding or wintering colony gets seeds or leaves at all."""
+    at = conditions(situation)
+    resting = at.phase in {Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP} or at.sleeps
+    waking = at.phase is Phase.RESUME and at.phase_day < 1
+    unfed = at.founding in {FoundingCare.WATER_ONLY, FoundingCare.NEEDS_WORKERS}
+    return not (resting or waking or unfed or nobody_home(situation))
+
+
+def _seed_amount(situation: Situation) -> tuple[_Facts, str]:
+    who = eaters(situation)
+    if who is None or situation.profile.guilds[0] is not Guild.SEEDS:
+        return {}, "a few small seeds"
+    grams = min(who.weekly_seeds_g() * feedback(situation, Duty.SEEDS), most_g(who.weekly_seeds_g(), 7))
+    if situation.colony.workers < SMALL_COLONY or grams < 0.1:
+        return {}, "a pinch of small seeds, the large ones cracked"
+    return {"seeds_g": round(grams, 2)}, f"about {grams:.1f} g for the week"
+
+
+def advise_seeds(situation: Situation) -> Advice | None:
+    """Dry seeds for harvesters, filled up weekly; `None` for other diets, in a rest and for walled-in queens."""
+    if Guild.SEEDS not in situation.profile.guilds or not _may_graze(situation):
+        return None
+    facts, amount = _seed_amount(situation)
+    facts |= {"interval_days": _SEED_DAYS.days, "amount": amount}
+    food = next_food(foods_of(situation, FoodKind.SEEDS), situation.colony.log, situation.day)
+    if food is not None:
+        facts["food"] = food.id
+    reason = f"Seed harvesters always have clean, untreated seeds: fill up {amount}, and take out damp ones."
+    when = timing(situation, Duty.SEEDS, _SEED_DAYS.days, settled_on(situation))
+    return Advice(
+        duty=Duty.SEEDS,
+        interval_days=when.interval_days,
+        band_days=_SEED_DAYS.band,
+        reason=reason if in_range(situation) else too_hot_or_cold(situation),
+        why=explain(situation, _SEED_DAYS, None),
+        first_after_days=when.first_after_days,
+        facts=facts if in_range(situation) else {},
+        cautions=("PREY-POISON", "ESTIMATE", *(() if food is None else food.cautions)),
+    )
+
+
+def advise_leaves(situation: Situation) -> Advice | None:
+    """Fresh food for a fungus garden; `None` for other diets, in a rest and for walled-in queens."""
+    farmer = FUNGUS_FARMERS.intersection(situation.profile.guilds)
+    if not farmer or not _may_graze(situation):
+        return None
+    rhythm = leaf_days(situation.colony.workers)
+    food = next_food(foods_of(situation, FoodKind.LEAVES), situation.colony.log, situation.day)
+    facts: _Facts = {"interval_days": rhythm.days}
+    if food is not None:
+        facts["food"] = food.id
+    what = "fresh unsprayed leaves" if Guild.LEAVES in farmer else "a little of flowers, oats or caterpillar frass"
+    reason = f"The fungus starves after two days: offer {what}, as much as is cut in a day, and take out what wilts."
+    if feedback(situation, Duty.LEAVES) < 1:
+        reason += " They leave this plant, perhaps because it harmed the fungus: change to another for some weeks."
+    when = timing(situation, Duty.LEAVES, rhythm.days)
+    return Advice(
+        duty=Duty.LEAVES,
+        interval_days=when.interval_days,
+        band_days=rhythm.band,
+        reason=reason if in_range(situation) else too_hot_or_cold(situation),
+        why=explain(situation, rhythm, None),
+        urgency=Urgency.SOON,
+        useful_days=1,
+        facts=facts,
+        cautions=("PREY-POISON", "PST-06", *(() if food is None else food.cautions)),
+    )

@@ -1,0 +1,93 @@
+"""When leftovers must come out before they mould.
+
+Half the time for every 10 C more, less in damp air, between 12 and 72 hours, rounded down to 6 hours and never put off
+for a weekend. Built on mould growth above water activity 0.8; the figures are engineering judgement.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+
+from bot.care.duty import Duty, Input, Outcome, Urgency, Why
+from bot.care.evidence import JUDGEMENT
+from bot.care.situation import Advice, Situation
+from bot.care.units import Band
+
+_PERISHABLE = (Duty.SUGAR, Duty.PROTEIN, Duty.LEAVES)
+_GONE = {Outcome.TAKEN, Outcome.GONE_QUICKLY, Outcome.SKIPPED}
+_STEP_HOURS = 6
+_LIMITS = Band(12, 72)
+
+
+def humidity_factor(humidity_percent: float | None) -> float:
+    """1 in dry air, 0.75 above 60 %, 0.5 above 80 %; unknown counts as damp, because ant nests are."""
+    if humidity_percent is None:
+        return 0.75
+    if humidity_percent <= 60:
+        return 1.0
+    return 0.75 if humidity_percent <= 80 else 0.5
+
+
+def keeping_hours(temperature_c: float, humidity_percent: float | None) -> float:
+    """Hours that leftovers may lie, before rounding: 48 at 20 C in dry air."""
+    exponent = min(max((20 - temperature_c) / 10, -10.0), 10.0)
+    return _LIMITS.clamp(48 * 2.0**exponent * humidity_factor(humidity_percent))
+
+
+def leftovers_hours(temperature_c: float, humidity_percent: float | None) -> int:
+    """Hours after feeding when leftovers come out, a multiple of 6 between 12 and 72."""
+    return int(keeping_hours(temperature_c, humidity_percent) // _STEP_HOURS) * _STEP_HOURS
+
+
+def leftovers_after(fed_at: datetime, temperature_c: float, humidity_percent: float | None) -> datetime:
+    """The moment leftovers come out. `fed_at` is aware; weekends and quiet days never move it.
+
+    Raises:
+        ValueError: `fed_at` has no zone.
+    """
+    if fed_at.tzinfo is None:
+        raise ValueError("a feeding without a zone is no moment: give an aware datetime")
+    return fed_at + timedelta(hours=leftovers_hours(temperature_c, humidity_percent))
+
+
+def _lying(situation: Situation) -> tuple[Duty, date] | None:
+    """The newest perishable feeding that was not seen to be eaten up."""
+    eaten = {(entry.duty, entry.day) for entry in situation.colony.log if entry.outcome in _GONE}
+    fed = [(day, duty) for duty, day in situation.done.items() if duty in _PERISHABLE and (duty, day) not in eaten]
+    if not fed:
+        return None
+    day, duty = max(fed)
+    return duty, day
+
+
+def advise_leftovers(situation: Situation) -> Advice | None:
+    """Take out what the last perishable feeding left; `None` when nothing lies there.
+
+    Leftovers removed on the day of a feeding count as removed before it: clean first, then feed.
+    """
+    lying = _lying(situation)
+    cleared = situation.done.get(Duty.LEFTOVERS)
+    if lying is None or (cleared is not None and cleared > lying[1]):
+        return None
+    duty, fed = lying
+    humidity = situation.place.humidity_percent
+    hours = leftovers_hours(situation.room_c, humidity)
+    days = max(1, hours // 24)
+    due = fed + timedelta(days=days)
+    air = Input("air humidity", "damp" if humidity is None else f"{humidity:.0f} %", defaulted=humidity is None)
+    return Advice(
+        duty=Duty.LEFTOVERS,
+        interval_days=days if cleared is None else (due - cleared).days,
+        band_days=Band(max(1, days - 1), days),
+        first_after_days=max(0, (due - situation.day).days),
+        reason=f"Take out what is left of the {duty.value} within {hours} hours, before it moulds.",
+        why=Why(
+            rule="48 hours at 20 °C in dry air, half of that for every 10 °C more, less in damp air, 12 to 72 hours.",
+            inputs=(situation.room_input, air, Input("fed on", fed.isoformat())),
+            evidence=JUDGEMENT,
+            would_change=("A warmer or damper room shortens it.", "Nothing lies there once all was carried in."),
+        ),
+        urgency=Urgency.SOON,
+        useful_days=2,
+        facts={"leftovers_hours": hours},
+    )

@@ -1,0 +1,171 @@
+"""What the feeding advisers share: who eats how warm, when a duty must wait, and how an explanation is put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from bot.care.duty import Duty, Input, Outcome, Why
+from bot.care.energy import larvae_level
+from bot.care.evidence import PRACTICE
+from bot.care.feeding_rhythm import ACTIVE_C, OPTIONAL_SUGAR, Conditions, Rhythm
+from bot.care.founding import founding_care
+from bot.care.goods import Food, FoodKind
+from bot.care.phase import Phase
+from bot.care.portions import DEFAULT_PACE, Eaters, Portion, worker_mass
+from bot.care.situation import Situation
+from bot.care.tastes import feedback_factor, feeding_outcomes
+from bot.care.units import say_temperature
+
+SETTLE_DAYS = 3
+"""After arriving or moving a colony gets water and sugar only (common practice)."""
+HUNGRY_DAYS = 10
+"""Longer without sugar counts as hungry: starved foragers of Lasius niger lived about ten days (Dussutour 2016)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """`interval_days` after the last time, `first_after_days` where there was none."""
+
+    interval_days: float
+    first_after_days: float
+
+
+def nest_c(situation: Situation) -> float:
+    """Where the colony lives: halfway between the room and the warm end."""
+    return (situation.room_c + situation.warm_c) / 2
+
+
+def in_range(situation: Situation) -> bool:
+    """Whether an amount may be named: always outside the active season, else between 10 and 36 C."""
+    return situation.phase is not Phase.ACTIVE or nest_c(situation) in ACTIVE_C
+
+
+def nobody_home(situation: Situation) -> bool:
+    """Neither a queen nor workers."""
+    return situation.colony.queens == 0 and situation.colony.workers == 0
+
+
+def has_larvae(situation: Situation) -> bool | None:
+    """Larvae seen, `None` where the keeper has not said."""
+    return situation.colony.brood.has_larvae
+
+
+def _foraging(situation: Situation) -> bool:
+    """Whether the log shows workers at food, or awake, since the running phase began."""
+    span = situation.rest.span_on(situation.day)
+    ate = {Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.GONE_QUICKLY, Outcome.AWAKE}
+    entries = situation.colony.log
+    return span is not None and any(
+        span.start <= entry.day <= situation.day and entry.outcome in ate for entry in entries
+    )
+
+
+def conditions(situation: Situation) -> Conditions:
+    """What the rhythm of feeding depends on."""
+    return Conditions(
+        workers=situation.colony.workers,
+        founding=founding_care(situation.colony, situation.profile),
+        guild=situation.profile.guilds[0],
+        phase=situation.phase,
+        phase_day=situation.phase_day,
+        temperature_c=nest_c(situation),
+        larvae=has_larvae(situation),
+        foraging=_foraging(situation),
+    )
+
+
+def eaters(situation: Situation) -> Eaters | None:
+    """Who eats, for amounts; `None` while nothing sound can be said: no worker, no known size, no sane temperature."""
+    mass = worker_mass(situation.profile)
+    if mass is None or situation.colony.workers == 0 or not in_range(situation):
+        return None
+    return Eaters(
+        workers=situation.colony.workers,
+        mass=mass,
+        larvae=larvae_level(situation.colony.brood)[0],
+        guild=situation.profile.guilds[0],
+        temperature_c=nest_c(situation),
+        phase=situation.phase,
+        phase_day=situation.phase_day,
+        pace=DEFAULT_PACE if situation.profile.pace is None else situation.profile.pace,
+    )
+
+
+def feedback(situation: Situation, duty: Duty) -> float:
+    """What the log has taught about the amounts of a duty."""
+    return feedback_factor(feeding_outcomes(situation.colony.log, duty))
+
+
+def foods_of(situation: Situation, kind: FoodKind) -> tuple[Food, ...]:
+    """Foods of a kind in the handbook, by id."""
+    return tuple(
+        sorted((food for food in situation.handbook.foods.values() if food.kind is kind), key=lambda food: food.id)
+    )
+
+
+def foods_named(situation: Situation, kind: FoodKind) -> tuple[Food, ...]:
+    """Foods of a kind that the colony's log names: the keeper has had them."""
+    named = {entry.food for entry in situation.colony.log}
+    return tuple(food for food in foods_of(situation, kind) if food.id in named)
+
+
+def settled_on(situation: Situation) -> date | None:
+    """The first day on which more than water and sugar is offered after an arrival or a move; `None` if long past."""
+    moves = [day for day in (situation.colony.arrived, situation.colony.nest.changed) if day and day <= situation.day]
+    settled = max(moves) + timedelta(days=SETTLE_DAYS) if moves else situation.day
+    return settled if settled > situation.day else None
+
+
+def is_hungry(situation: Situation) -> bool:
+    """Never fed, or active and long without sugar although it lives on it."""
+    last = situation.done.get(Duty.SUGAR)
+    if last is None:
+        return True
+    depends = situation.phase is Phase.ACTIVE and situation.profile.guilds[0] not in OPTIONAL_SUGAR
+    return depends and (situation.day - last).days > HUNGRY_DAYS
+
+
+def timing(situation: Situation, duty: Duty, days: int, hold: date | None = None) -> Timing:
+    """When the duty falls due, not before `hold`."""
+    if hold is None or hold <= situation.day:
+        return Timing(days, 0)
+    last = situation.done.get(duty)
+    wait = (hold - situation.day).days
+    return Timing(days if last is None else max(days, (hold - last).days), wait)
+
+
+def too_hot_or_cold(situation: Situation) -> str:
+    """The warning that stands in for an amount."""
+    shown = say_temperature(nest_c(situation), situation.keeper.units)
+    if nest_c(situation) > ACTIVE_C.high:
+        return f"At {shown} the colony is in danger, so I name no amount: cool the nest first and see to its water."
+    return f"At {shown} an active colony hardly eats, so I name no amount: find it a warmer place, or plan its rest."
+
+
+def explain(situation: Situation, rhythm: Rhythm, portion: Portion | None) -> Why:
+    """Inputs, rule and doubt of one feeding."""
+    level, assumed = larvae_level(situation.colony.brood)
+    temperature = say_temperature(nest_c(situation), situation.keeper.units)
+    inputs = [
+        Input("workers", str(situation.colony.workers)),
+        Input("larvae", level.value, assumed),
+        Input("nest temperature", temperature, situation.room_input.defaulted),
+        Input("phase", situation.phase.value),
+        Input("diet", situation.profile.guilds[0].value),
+    ]
+    mass = worker_mass(situation.profile)
+    rule = rhythm.rule
+    if portion is not None and mass is not None:
+        inputs.append(Input("mass of a worker", f"{mass.worker_mg:.1f} mg", mass.estimated))
+        rule += " The amount follows an energy model fitted on fire ants, scaled to this colony."
+    return Why(
+        rule=rule,
+        inputs=tuple(inputs),
+        evidence=PRACTICE,
+        would_change=(
+            "More or fewer workers or larvae.",
+            "A warmer or cooler nest.",
+            "What you note as taken or left.",
+        ),
+    )
