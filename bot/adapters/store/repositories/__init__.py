@@ -1,0 +1,1 @@
+"""One repository a file; each fulfils the Protocol of the same name in `services/ports.py`."""

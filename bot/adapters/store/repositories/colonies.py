@@ -1,0 +1,121 @@
+"""Colonies with their log.
+
+The log that comes with a colony holds the newest `LOG_PER_DUTY` entries of each duty, not the whole of it: enough for
+every engine (the last time of a rare duty is never lost behind frequent ones), and bounded after years of care.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, datetime
+
+from sqlalchemy import ColumnElement, ScalarSelect, delete, func, insert, select, update
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.ext.asyncio import AsyncSession
+from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
+
+from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns
+from bot.adapters.store.tables import ColonyRow, LogRow
+from bot.care.colony import LogEntry
+from bot.care.duty import Duty
+from bot.services.errors import DuplicateNameError, StaleColonyError
+from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId
+
+LOG_PER_DUTY = 60
+"""Two to six months of what is done every few days, many years of what is done once a season."""
+
+
+class SqlColonies:
+    """Fulfils `ports.Colonies`; also refuses a second kept colony of the same name with `DuplicateNameError`."""
+
+    def __init__(self, session: AsyncSession) -> None:
+        self._session = session
+
+    async def add(self, keeper_id: KeeperId, record: ColonyRecord) -> ColonyRecord:
+        """Store a new colony with its log; `record.id` is ignored, and the returned value carries the real id and key.
+
+        Raises:
+            DuplicateNameError: the keeper has a kept colony of that name.
+        """
+        row = {"keeper_id": keeper_id, "version": record.version, "created_at": record.created_at}
+        row |= colony_columns(record)
+        colony_id = await self._write(insert(ColonyRow).values(row).returning(ColonyRow.id), record.colony.name)
+        new_id = ColonyId(colony_id or 0)
+        if record.colony.log:
+            entries = [
+                {**entry_columns(new_id, entry), "recorded_at": record.created_at} for entry in record.colony.log
+            ]
+            await self._session.execute(insert(LogRow), entries)
+        return replace(record, id=new_id, keeper_id=keeper_id, colony=replace(record.colony, key=str(new_id)))
+
+    async def get(self, colony_id: ColonyId) -> ColonyRecord | None:
+        """One colony with its log."""
+        found = await self._load(ColonyRow.id == colony_id)
+        return found[0] if found else None
+
+    async def of(self, keeper_id: KeeperId, *, closed: bool = False) -> Sequence[ColonyRecord]:
+        """The keeper's colonies by name; kept ones, or the closed ones."""
+        state = ColonyState.CLOSED if closed else ColonyState.KEPT
+        found = await self._load((ColonyRow.keeper_id == keeper_id) & (ColonyRow.state == state))
+        return sorted(found, key=lambda record: (record.colony.name.casefold(), record.id))
+
+    async def save(self, record: ColonyRecord) -> None:
+        """Update all fields but the log, and count the version up.
+
+        Raises:
+            StaleColonyError: somebody changed it since it was read, or erased it.
+            DuplicateNameError: the keeper has another kept colony of that name.
+        """
+        change = (
+            update(ColonyRow)
+            .where(ColonyRow.id == record.id, ColonyRow.version == record.version)
+            .values(version=record.version + 1, **colony_columns(record))
+            .returning(ColonyRow.id)
+        )
+        if await self._write(change, record.colony.name) is None:
+            raise StaleColonyError("the colony changed since it was read")
+
+    async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime) -> None:
+        """Append to the log; among entries of one day the later recorded one is the newer."""
+        await self._session.execute(insert(LogRow).values(recorded_at=at, **entry_columns(colony_id, entry)))
+
+    async def amend(self, colony_id: ColonyId, entry: LogEntry) -> bool:
+        """Replace the newest log entry of the same duty and day by `entry`; false when there is none."""
+        newest = _newest(colony_id, entry.day, entry.duty)
+        change = update(LogRow).where(LogRow.id == newest).values(**entry_columns(colony_id, entry))
+        return await self._session.scalar(change.returning(LogRow.id)) is not None
+
+    async def unlog(self, colony_id: ColonyId, day: date, duty: Duty) -> bool:
+        """Remove the newest log entry of a duty and day; false when there is none."""
+        removal = delete(LogRow).where(LogRow.id == _newest(colony_id, day, duty))
+        return await self._session.scalar(removal.returning(LogRow.id)) is not None
+
+    async def _write(self, statement: ReturningInsert[int] | ReturningUpdate[int], name: str) -> int | None:
+        try:
+            async with self._session.begin_nested():
+                return await self._session.scalar(statement)
+        except IntegrityError as error:
+            if "uq_colony_keeper_id_name_kept" in str(error.orig) or "colony.name" in str(error.orig):
+                raise DuplicateNameError(name) from error
+            raise
+
+    async def _load(self, condition: ColumnElement[bool]) -> Sequence[ColonyRecord]:
+        colonies = (await self._session.scalars(select(ColonyRow).where(condition))).all()
+        age = func.row_number().over(
+            partition_by=(LogRow.colony_id, LogRow.duty), order_by=(LogRow.day.desc(), LogRow.id.desc())
+        )
+        ranked = (
+            select(LogRow.id, age.label("age")).where(LogRow.colony_id.in_([row.id for row in colonies])).subquery()
+        )
+        newest = select(LogRow).join(ranked, LogRow.id == ranked.c.id).where(ranked.c.age <= LOG_PER_DUTY)
+        logs: dict[int, list[LogRow]] = defaultdict(list)
+        for entry in await self._session.scalars(newest.order_by(LogRow.day, LogRow.id)):
+            logs[entry.colony_id].append(entry)
+        return [colony_from(row, logs[row.id]) for row in colonies]
+
+
+def _newest(colony_id: ColonyId, day: date, duty: Duty) -> ScalarSelect[int | None]:
+    same = (LogRow.colony_id == colony_id, LogRow.day == day, LogRow.duty == duty)
+    return select(func.max(LogRow.id)).where(*same).scalar_subquery()
