@@ -20,6 +20,7 @@ from bot.care.units import Band
 from bot.care.water_log import (
     SideChoice,
     Visit,
+    after_watering,
     drift,
     learn,
     learned_from_log,
@@ -33,6 +34,7 @@ __all__ = [
     "DryingForecast",
     "SideChoice",
     "advise_water",
+    "after_watering",
     "drift",
     "forecast_drying",
     "learn",
@@ -99,7 +101,7 @@ def advise_water(situation: Situation) -> Advice:
         ),
         urgency=_urgency(situation.colony, forecast),
         useful_days=WATER_HELPS_DAYS,
-        facts=_facts(situation, forecast, choice),
+        facts=_facts(forecast, choice),
         cautions=tuple(_cautions(situation, forecast, choice)),
     )
 
@@ -160,8 +162,8 @@ def _longest_gap(situation: Situation) -> float:
 def _after_a_damp_look(situation: Situation, days: float) -> float:
     """Days from the last time water counts as done to the next look.
 
-    After "still damp" nothing was given, so the forecast still runs from the watering before; the next look comes when
-    the (now longer) forecast says so, at the earliest a day, at the latest half a forecast after the damp look.
+    After a look that found the side damp and gave nothing, the forecast still runs from the watering before; the next
+    look comes when the (now longer) forecast says so, a day to half a forecast after the damp look.
     """
     looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day]
     done = situation.done.get(Duty.WATER)
@@ -186,7 +188,7 @@ def _urgency(colony: Colony, forecast: DryingForecast) -> Urgency:
     return Urgency.URGENT if hurried else Urgency.SOON
 
 
-def _facts(situation: Situation, forecast: DryingForecast, choice: SideChoice | None) -> dict[str, float | str]:
+def _facts(forecast: DryingForecast, choice: SideChoice | None) -> dict[str, float | str]:
     facts: dict[str, float | str] = {
         "early_days": round(forecast.early, 1),
         "late_days": round(forecast.late, 1),

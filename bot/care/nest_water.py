@@ -40,6 +40,7 @@ TUBE_MATERIAL = replace(
     rest_interval_days=Band(1, 120),
     mould_sensitivity=1.0,
 )
+"""Stands in where the handbook has no material `tube`."""
 DEFAULT_WATER_ML = {NestKind.TUBE: 7.5, NestKind.NEST: 20.0, NestKind.NATURALISTIC: 50.0}
 DEFAULT_BORE_MM = 14.0
 TUBE_PATH_CM = 10.0
@@ -95,12 +96,17 @@ class DryingForecast:
     water_ml: float
     dry_share: float
     inputs: tuple[Input, ...]
-    curve: tuple[tuple[float, float], ...]
-    """(day, ml left) for a picture, from the watering until `late`."""
+    stage_two_share: float
     sized: bool
     """False when both water and area are defaults."""
     limited: bool
     """True when the answer was moved to what practice calls possible for the material."""
+
+    @property
+    def curve(self) -> tuple[tuple[float, float], ...]:
+        """(day, ml left) for a picture, from the watering until `late`."""
+        shares = water_curve(self.days, self.stage_two_share, self.dry_share, self.late)
+        return tuple((day, share * self.water_ml) for day, share in shares)
 
     @property
     def defaulted(self) -> tuple[str, ...]:
@@ -126,12 +132,11 @@ def forecast_drying(
     raw = water.model_days / factor
     spread = sqrt(known.variance + MODEL_SPREAD**2)
     clamp = water.limits.clamp
-    days, late = clamp(raw), clamp(raw * exp(Z_80 * spread))
-    curve = water_curve(days, water.material.stage_two_share, water.dry_share, max(late, days))
+    days = clamp(raw)
     return DryingForecast(
         days=days,
         early=clamp(raw * exp(-Z_80 * spread)),
-        late=late,
+        late=clamp(raw * exp(Z_80 * spread)),
         look_days=clamp(raw * exp(-Z_20 * spread)),
         overdue_days=clamp(raw * exp(Z_20 * spread)),
         grams_a_day=water.loss * factor,
@@ -139,7 +144,7 @@ def forecast_drying(
         water_ml=water.water_ml,
         dry_share=water.dry_share,
         inputs=water.inputs,
-        curve=tuple((day, share * water.water_ml) for day, share in curve),
+        stage_two_share=water.material.stage_two_share,
         sized=water.sized,
         limited=days != raw,
     )
@@ -175,7 +180,7 @@ def material_of(situation: Situation) -> Material:
     """The nest's material; a stand-in for tubes and for materials that were never said."""
     nest = situation.colony.nest
     if nest.kind is NestKind.TUBE:
-        return TUBE_MATERIAL
+        return situation.handbook.materials.get(TUBE_MATERIAL.id, TUBE_MATERIAL)
     return situation.handbook.materials.get(nest.material or "", UNKNOWN_MATERIAL)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from math import log, sqrt
 
-from bot.care.colony import Colony, LearnedDrying, NestKind, Side
+from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
 from bot.care.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
 from bot.care.nest_water import FACTOR, forecast_drying, fresh_learning, material_of, nest_water
@@ -26,21 +26,21 @@ WIDEST = 0.36
 REMEMBERED = 30
 """Waterings looked back on; older ones no longer change the answer."""
 WATERED = frozenset({Outcome.DONE, Outcome.ABOUT_DRY, Outcome.BONE_DRY})
+"""A visit with one of these gave water. `still damp` did so only where it names the side that was watered."""
 MEAN = Band(log(FACTOR.low), log(FACTOR.high))
 
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """A look at the water on a day. `side` is the side watered, or for `still damp` the side that was looked at."""
+    """A look at the water on a day. The verdict speaks of the side that was drying; `side` is the one watered then.
+
+    A look without water keeps the side that was watered last.
+    """
 
     day: date
     side: Side
     verdict: Outcome
-
-    @property
-    def watered(self) -> bool:
-        """Whether water was given."""
-        return self.verdict in WATERED
+    watered: bool
 
 
 def learn(
@@ -94,9 +94,17 @@ def visits(colony: Colony) -> tuple[Visit, ...]:
     side, found = colony.nest.watered_side, list[Visit]()
     for entry in sorted(by_day.values(), key=lambda entry: entry.day, reverse=True)[:REMEMBERED]:
         side = side if entry.side is None else entry.side
-        found.append(Visit(entry.day, side, entry.outcome))
-        side = side.other if entry.outcome in WATERED else side
+        watered = entry.outcome in WATERED or entry.side is not None
+        found.append(Visit(entry.day, side, entry.outcome, watered))
+        side = side.other if watered else side
     return tuple(reversed(found))
+
+
+def after_watering(colony: Colony, day: date, side: Side | None) -> Colony:
+    """The colony after water was given as planned, for a plan that runs ahead; `side` is `None` for a tube."""
+    entry = LogEntry(day=day, duty=Duty.WATER, outcome=Outcome.DONE, side=side)
+    nest = colony.nest if side is None else replace(colony.nest, watered_side=side)
+    return replace(colony, nest=nest, log=(*colony.log, entry))
 
 
 def learned_from_log(situation: Situation) -> LearnedDrying:
@@ -170,7 +178,10 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
 
 
 def _spells(situation: Situation, learned: LearnedDrying, side: Side) -> list[tuple[float, float]]:
-    """Wet spells of one side as days before `situation.day` (negative numbers), oldest first."""
+    """Wet spells of one side as days before `situation.day` (negative numbers), oldest first.
+
+    A spell lasts as long as the forecast says, unless the next visits saw the side damp later or dry sooner.
+    """
     looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day]
     spells: list[tuple[float, float]] = []
     for number, visit in enumerate(looks):
@@ -180,10 +191,11 @@ def _spells(situation: Situation, learned: LearnedDrying, side: Side) -> list[tu
         end = start + forecast_drying(replace(situation, day=visit.day), learned).days
         for later in looks[number + 1 :]:
             seen = (later.day - situation.day).days
-            if later.verdict is Outcome.DAMP and later.side is side:
+            if later.verdict is Outcome.DAMP:
                 end = max(end, seen)
-            elif later.watered:
-                end = min(end, seen) if later.verdict is not Outcome.DONE else end
+            elif later.verdict in {Outcome.ABOUT_DRY, Outcome.BONE_DRY}:
+                end = min(end, seen)
+            if later.watered:
                 break
         spells.append((start, min(end, 0.0)))
     return spells
