@@ -12,7 +12,9 @@ from bot.care.feeding_rhythm import (
     FUNGUS_FARMERS,
     Rhythm,
     leaf_days,
+    protein_from_day,
     protein_rhythm,
+    sugar_from_day,
     sugar_rhythm,
 )
 from bot.care.feeding_words import SMALL_COLONY, protein_reason, serving, sugar_reason
@@ -29,6 +31,7 @@ from bot.care.meals import (
     in_range,
     is_hungry,
     nobody_home,
+    phase_day_on,
     settled_on,
     timing,
     too_hot_or_cold,
@@ -53,6 +56,15 @@ def _sugar_amount(situation: Situation, rhythm: Rhythm, percent: float) -> Porti
         return None
     grams = offer_g(who.weekly_sugar_g(percent), rhythm.days, feedback(situation, Duty.SUGAR))
     return sugar_portion(grams, who.mass.doubt) if grams > 0 else None
+
+
+def _phase_cautions(situation: Situation) -> tuple[str, ...]:
+    """Leave a founding queen in peace, patience with a waking colony, water for a resting one."""
+    if conditions(situation).founding is not None:
+        return ("FOUNDING-QUIET",)
+    if situation.phase is Phase.RESUME:
+        return ("REST-WAKING",)
+    return () if situation.phase is Phase.ACTIVE else ("REST-WATER",)
 
 
 def _amount_facts(facts: _Facts, situation: Situation, duty: Duty, portion: Portion | None) -> _Facts:
@@ -84,14 +96,13 @@ def advise_sugar(situation: Situation) -> Advice | None:
     if food is not None:
         facts["food"] = food.id
         cautions.extend(food.cautions)
-    if at.phase is not Phase.ACTIVE:
-        cautions.append("REST")
-    when = timing(situation, Duty.SUGAR, rhythm.days)
+    cautions.extend(_phase_cautions(situation))
+    when = timing(situation, Duty.SUGAR, rhythm, phase_day_on(situation, sugar_from_day(at)))
     urgent = at.phase is Phase.RESUME or (at.founding is None and is_hungry(situation))
     return Advice(
         duty=Duty.SUGAR,
         interval_days=when.interval_days,
-        band_days=rhythm.band,
+        band_days=when.band,
         reason=reason,
         why=explain(situation, rhythm, portion),
         first_after_days=when.first_after_days,
@@ -122,12 +133,13 @@ def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, P
     return food, prey_portion(grams, most, food.item_g, who.mass.doubt)
 
 
-def _protein_hold(situation: Situation) -> date | None:
-    """Not while a colony settles in, and not before the sugar of a new or hungry one."""
-    days = [day for day in (settled_on(situation),) if day is not None]
-    if is_hungry(situation) and sugar_rhythm(conditions(situation)) is not None:
+def _protein_hold(situation: Situation) -> date:
+    """Not while a colony settles in or wakes, and not before the sugar of a new or hungry one."""
+    at = conditions(situation)
+    days = [phase_day_on(situation, protein_from_day(at)), settled_on(situation) or situation.day]
+    if is_hungry(situation) and sugar_rhythm(at) is not None:
         days.append(situation.day + timedelta(days=1))
-    return max(days, default=None)
+    return max(days)
 
 
 def _protein_cautions(situation: Situation, food: Food | None, portion: Portion | None) -> tuple[str, ...]:
@@ -136,8 +148,7 @@ def _protein_cautions(situation: Situation, food: Food | None, portion: Portion 
         cautions.append("PREY-LIVE")
     if has_larvae(situation) is False:
         cautions.append("DIET-PROTEIN")
-    if situation.phase is not Phase.ACTIVE:
-        cautions.append("REST")
+    cautions.extend(_phase_cautions(situation))
     if portion is not None:
         cautions.append("ESTIMATE")
     return tuple(dict.fromkeys([*cautions, *(() if food is None else food.cautions)]))
@@ -163,11 +174,11 @@ def advise_protein(situation: Situation) -> Advice | None:
             "pieces_low": round(portion.band.low, 4),
             "pieces_high": round(portion.band.high, 4),
         }
-    when = timing(situation, Duty.PROTEIN, rhythm.days, _protein_hold(situation))
+    when = timing(situation, Duty.PROTEIN, rhythm, _protein_hold(situation))
     return Advice(
         duty=Duty.PROTEIN,
         interval_days=when.interval_days,
-        band_days=rhythm.band,
+        band_days=when.band,
         reason=reason,
         why=explain(situation, rhythm, portion),
         first_after_days=when.first_after_days,
@@ -181,9 +192,12 @@ def _may_graze(situation: Situation) -> bool:
     """Whether a founding or wintering colony gets seeds or leaves at all."""
     at = conditions(situation)
     resting = at.phase in {Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP} or at.sleeps
-    waking = at.phase is Phase.RESUME and at.phase_day < 1
     unfed = at.founding in {FoundingCare.WATER_ONLY, FoundingCare.NEEDS_WORKERS}
-    return not (resting or waking or unfed or nobody_home(situation))
+    return not (resting or unfed or nobody_home(situation))
+
+
+def _eats_from(situation: Situation) -> date:
+    return phase_day_on(situation, sugar_from_day(conditions(situation)))
 
 
 def _seed_amount(situation: Situation) -> tuple[_Facts, str]:
@@ -206,16 +220,16 @@ def advise_seeds(situation: Situation) -> Advice | None:
     if food is not None:
         facts["food"] = food.id
     reason = f"Seed harvesters always have clean, untreated seeds: fill up {amount}, and take out damp ones."
-    when = timing(situation, Duty.SEEDS, _SEED_DAYS.days, settled_on(situation))
+    when = timing(situation, Duty.SEEDS, _SEED_DAYS, max(_eats_from(situation), settled_on(situation) or situation.day))
     return Advice(
         duty=Duty.SEEDS,
         interval_days=when.interval_days,
-        band_days=_SEED_DAYS.band,
+        band_days=when.band,
         reason=reason if in_range(situation) else too_hot_or_cold(situation),
         why=explain(situation, _SEED_DAYS, None),
         first_after_days=when.first_after_days,
         facts=facts if in_range(situation) else {},
-        cautions=("PREY-POISON", "ESTIMATE", *(() if food is None else food.cautions)),
+        cautions=tuple(dict.fromkeys(("SEED-DRESSED", "ESTIMATE", *(() if food is None else food.cautions)))),
     )
 
 
@@ -233,15 +247,15 @@ def advise_leaves(situation: Situation) -> Advice | None:
     reason = f"The fungus starves after two days: offer {what}, as much as is cut in a day, and take out what wilts."
     if feedback(situation, Duty.LEAVES) < 1:
         reason += " They leave this plant, perhaps because it harmed the fungus: change to another for some weeks."
-    when = timing(situation, Duty.LEAVES, rhythm.days)
+    when = timing(situation, Duty.LEAVES, rhythm, _eats_from(situation))
     return Advice(
         duty=Duty.LEAVES,
         interval_days=when.interval_days,
-        band_days=rhythm.band,
+        band_days=when.band,
         reason=reason if in_range(situation) else too_hot_or_cold(situation),
         why=explain(situation, rhythm, None),
         urgency=Urgency.SOON,
         useful_days=1,
         facts=facts,
-        cautions=("PREY-POISON", "PST-06", *(() if food is None else food.cautions)),
+        cautions=tuple(dict.fromkeys(("LEAF-PLANTS", "PST-06", *(() if food is None else food.cautions)))),
     )

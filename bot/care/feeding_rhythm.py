@@ -116,10 +116,21 @@ def _always(temperature_c: float) -> Rhythm:
     return Rhythm(days, Band(1, 3), "A colony of this size always has sugar; look, wash and refill before it runs out.")
 
 
+def sugar_from_day(at: Conditions) -> int:
+    """Day of the running phase from which food is offered: water alone on the day of waking."""
+    return 1 if at.phase is Phase.RESUME else 0
+
+
+def protein_from_day(at: Conditions) -> int:
+    """The same for protein: after waking the fourth day, if larvae or foragers call for it, else the seventh."""
+    if at.phase is not Phase.RESUME:
+        return 0
+    return 4 if at.larvae is True or at.foraging else 7
+
+
 def _no_sugar(at: Conditions) -> bool:
-    """Deep rest, the day of waking, walled-in queens and fungus farmers."""
-    waking = at.phase is Phase.RESUME and at.phase_day < 1
-    return at.guild in FUNGUS_FARMERS or at.founding is FoundingCare.WATER_ONLY or at.sleeps or waking
+    """Deep rest, walled-in queens and fungus farmers."""
+    return at.guild in FUNGUS_FARMERS or at.founding is FoundingCare.WATER_ONLY or at.sleeps
 
 
 def _only_a_taste(at: Conditions) -> bool:
@@ -154,10 +165,7 @@ def _protein_share(at: Conditions) -> float:
         return 1
     if at.phase is Phase.WIND_DOWN:
         return 0 if at.larvae is False or at.temperature_c < PROTEIN_WIND_DOWN_C else 2
-    if at.phase is Phase.RESUME and not at.sleeps:
-        eager = at.larvae is True or at.foraging
-        return 1 if at.phase_day >= 7 or (at.phase_day >= 4 and eager) else 0
-    return 0
+    return 1 if at.phase is Phase.RESUME and not at.sleeps else 0
 
 
 def protein_rhythm(at: Conditions) -> Rhythm | None:

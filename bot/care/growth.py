@@ -1,93 +1,161 @@
-"""How a colony grows: the trend of its counts, when to count again, and when the first workers may be expected.
+"""A growing colony: when to count it, and when it needs room or has too much of it.
 
-The trend is a straight line through the logarithms of the counts; a count by eye is taken to be 20 % off (judgement).
-First workers: linear degree-days of the species' profile, or an honest "not known".
+Room is judged by how much of the chambers the workers fill, each taken as three cubes of its own body length: one for
+itself and two for brood and passage. No measured figure was found; this is judgement, and the keeper's eye outranks it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from enum import StrEnum
 
-from bot.care.colony import LogEntry
-from bot.care.duty import Duty, Input, Why
-from bot.care.evidence import PRACTICE
+from bot.care.colony import Colony, NestKind
+from bot.care.duty import Duty, Input, Urgency, Why
+from bot.care.evidence import JUDGEMENT, PRACTICE
 from bot.care.founding import is_founding
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
 from bot.care.species import SpeciesProfile
+from bot.care.trend import Direction, counts_of, trend
 from bot.care.units import Band
 
-COUNT_ERROR = 0.2
-"""Standard deviation of the logarithm of a count by eye (judgement)."""
-_Z80 = 1.2816
-"""Half-width of an 80 % band of the normal distribution, in standard deviations."""
-_LAST_COUNTS = 6
-_CENSUS_DAYS = 30
-_LONGEST_DAYS = 400
-_LINEAR_UP_TO_C = 32.0
-"""Above this development no longer speeds up in a straight line (fire ant optimum, Porter & Tschinkel 1993)."""
-
-
-class Direction(StrEnum):
-    """Where the counts point."""
-
-    GROWING = "growing"
-    STEADY = "steady"
-    SHRINKING = "shrinking"
-    UNKNOWN = "not enough counts"
-
-
-@dataclass(frozen=True, slots=True)
-class Trend:
-    """Change in percent per week with its 80 % band, from `counts` counts; unknown is 0 with an open band."""
-
-    direction: Direction
-    percent_per_week: float
-    band: Band
-    counts: int
+CENSUS_DAYS = 30
+CUBES_PER_WORKER = 3.0
+OUTWORLD_SHARE = 0.5
+"""A tube filled to this share gets an outworld."""
+FULL_SHARE = 0.8
+TOO_LARGE_SHARE = 0.1
+"""A nest filled to less than this is mostly used for waste."""
+TUBE_BORE_MM = 16.0
+TUBE_LENGTH_MM = 60.0
+"""Living space between the cotton and the stopper (common practice)."""
+TUBES_BEFORE_NEST = 3
+LEAD_WEEKS = 4
+"""Space is prepared so long before a growing colony needs it."""
+MOVING_IN = (
+    "Join it, dark and moist, to the old one and let light and dryness come to the old: they move by themselves, in "
+    "days or months. Do not shake them out."
+)
 
 
 @dataclass(frozen=True, slots=True)
-class FirstWorkers:
-    """When the first workers may be seen; the dates are `None` where it cannot be said, and the sentence says why."""
+class Room:
+    """Volume of the chambers in cm3 and the share of it that is filled; `None` where it cannot be said."""
 
-    sentence: str
-    earliest: date | None = None
-    expected: date | None = None
-    latest: date | None = None
-
-
-def counts_of(log: Iterable[LogEntry]) -> tuple[tuple[date, int], ...]:
-    """The newest counts of workers, oldest first; the last one of a day counts."""
-    counted = {
-        entry.day: entry.count
-        for entry in sorted(log, key=lambda entry: entry.day)
-        if entry.duty is Duty.CENSUS and entry.count is not None
-    }
-    return tuple(counted.items())[-_LAST_COUNTS:]
+    volume_cm3: float | None
+    share: float | None
+    tubes: float
+    assumed: bool
 
 
-def trend(counts: Sequence[tuple[date, int]]) -> Trend:
-    """The trend of counts on different days. Growth is only claimed where the whole band says so."""
-    if len(counts) < 2:
-        return Trend(Direction.UNKNOWN, 0.0, Band(-100.0, math.inf), len(counts))
-    weeks = [(day - counts[0][0]).days / 7 for day, _ in counts]
-    logs = [math.log(count + 1) for _, count in counts]
-    middle, level = sum(weeks) / len(weeks), sum(logs) / len(logs)
-    spread = sum((week - middle) ** 2 for week in weeks)
-    slope = sum((week - middle) * (log - level) for week, log in zip(weeks, logs, strict=True)) / spread
-    doubt = _Z80 * COUNT_ERROR / math.sqrt(spread)
-    low, high = slope - doubt, slope + doubt
-    direction = Direction.GROWING if low > 0 else Direction.SHRINKING if high < 0 else Direction.STEADY
-    return Trend(direction, _percent(slope), Band(_percent(low), _percent(high)), len(counts))
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """What to do about the room."""
+
+    reason: str
+    next_space: str
+    cautions: tuple[str, ...] = ("STRESS-MOVE",)
+    urgency: Urgency = Urgency.ROUTINE
 
 
-def _percent(slope: float) -> float:
-    return 100 * math.expm1(min(slope, 50.0))
+def tube_cm3(bore_mm: float | None) -> float:
+    """Living space of one tube in cm3."""
+    bore = TUBE_BORE_MM if bore_mm is None else bore_mm
+    return math.pi * (bore / 2) ** 2 * TUBE_LENGTH_MM / 1000
+
+
+def room_of(colony: Colony, profile: SpeciesProfile) -> Room:
+    """How full the nest is; a tube of unknown size counts as one of the usual size."""
+    one, volume = tube_cm3(colony.nest.bore_mm), colony.nest.volume_cm3
+    assumed = volume is None
+    if volume is None and colony.nest.kind is NestKind.TUBE:
+        volume = one
+    share = None
+    if volume and profile.worker_mm is not None:
+        share = colony.workers * CUBES_PER_WORKER * profile.worker_mm.middle**3 / 1000 / volume
+    return Room(volume, share, 1.0 if volume is None else max(1.0, volume / one), assumed)
+
+
+def _weeks_until_full(situation: Situation, share: float) -> float | None:
+    """Weeks until a growing colony fills its nest, `None` where the counts do not show growth."""
+    found = trend(counts_of(situation.colony.log))
+    if found.direction is not Direction.GROWING or share <= 0:
+        return None
+    return max(0.0, math.log(FULL_SHARE / share) / math.log1p(found.percent_per_week / 100))
+
+
+def _tube_step(situation: Situation, room: Room, *, full: bool) -> _Step | None:
+    share = room.share or 0.0
+    if situation.colony.outworld is None:
+        if share < OUTWORLD_SHARE and not full:
+            return None
+        reason = "The tube fills up: join it to an outworld, where food, waste and dead find their place."
+        return _Step(reason, "outworld", (), Urgency.SOON)
+    if not full:
+        return None
+    if round(room.tubes) < TUBES_BEFORE_NEST:
+        return _Step(f"The tube is nearly full: lay another one, filled and dark, beside it. {MOVING_IN}", "tube")
+    return _Step(f"Several tubes are full: it is time for a nest, a small one. {MOVING_IN}", "nest")
+
+
+def _nest_step(situation: Situation, room: Room, *, full: bool) -> _Step | None:
+    if full:
+        return _Step(f"The nest is nearly full: add a chamber or a further nest of like size. {MOVING_IN}", "nest")
+    spacious = room.share is not None and room.share < TOO_LARGE_SHARE
+    if spacious and situation.colony.nest.kind is NestKind.NEST:
+        reason = "The nest is much too large: unused chambers fill with waste and mould. Close part of it off for now."
+        return _Step(reason, "less", ("SPACE-LARGE",))
+    return None
+
+
+def _step(situation: Situation, room: Room) -> _Step | None:
+    if room.share is None:
+        reason = "I cannot tell how full the nest is: look, and add room when workers and brood fill most of it."
+        return _Step(reason, "look", ())
+    weeks = _weeks_until_full(situation, room.share)
+    full = room.share >= FULL_SHARE or (weeks is not None and weeks <= LEAD_WEEKS)
+    in_tube = situation.colony.nest.kind is NestKind.TUBE
+    return (_tube_step if in_tube else _nest_step)(situation, room, full=full)
+
+
+def _may_disturb(situation: Situation) -> bool:
+    empty = situation.colony.queens + situation.colony.workers == 0
+    return situation.phase is Phase.ACTIVE and not empty and not is_founding(situation.colony)
+
+
+def advise_space(situation: Situation) -> Advice | None:
+    """Add or close off room; `None` while it fits, while a queen founds, and outside the active season."""
+    colony = situation.colony
+    room = room_of(colony, situation.profile)
+    step = _step(situation, room) if _may_disturb(situation) else None
+    if step is None:
+        return None
+    facts: dict[str, float | str] = {"interval_days": 30, "next_space": step.next_space}
+    if room.share is not None:
+        facts["filled_percent"] = round(100 * room.share)
+    volume = "not known" if room.volume_cm3 is None else f"{room.volume_cm3:.0f} cm³"
+    length = situation.profile.worker_mm
+    return Advice(
+        duty=Duty.SPACE,
+        interval_days=30,
+        band_days=Band(14, 60),
+        reason=step.reason,
+        why=Why(
+            rule="Each worker is taken as three cubes of its body length; above four fifths it is full, below a tenth "
+            "too large.",
+            inputs=(
+                Input("workers", str(colony.workers)),
+                Input("room in the chambers", volume, room.assumed),
+                Input("length of a worker", "not known" if length is None else f"{length.middle:.1f} mm"),
+            ),
+            evidence=JUDGEMENT,
+            would_change=("A new count, another nest, or what you see: your eye outranks this figure.",),
+        ),
+        urgency=step.urgency,
+        useful_days=14,
+        facts=facts,
+        cautions=step.cautions,
+    )
 
 
 def advise_census(situation: Situation) -> Advice | None:
@@ -96,12 +164,12 @@ def advise_census(situation: Situation) -> Advice | None:
     if is_founding(colony) or situation.phase is not Phase.ACTIVE or colony.queens + colony.workers == 0:
         return None
     found = trend(counts_of(colony.log))
-    facts: dict[str, float | str] = {"interval_days": _CENSUS_DAYS, "trend": found.direction.value}
+    facts: dict[str, float | str] = {"interval_days": CENSUS_DAYS, "trend": found.direction.value}
     if found.direction is not Direction.UNKNOWN:
         facts["percent_per_week"] = round(found.percent_per_week, 1)
     return Advice(
         duty=Duty.CENSUS,
-        interval_days=_CENSUS_DAYS,
+        interval_days=CENSUS_DAYS,
         band_days=Band(21, 42),
         reason="Count or estimate the workers about once a month: food, space and water follow their number.",
         why=Why(
@@ -114,31 +182,3 @@ def advise_census(situation: Situation) -> Advice | None:
         useful_days=14,
         facts=facts,
     )
-
-
-def development_days(temperature_c: float, profile: SpeciesProfile) -> Band | None:
-    """Days from egg to worker at a steady temperature, `None` where no figure is known or nothing develops."""
-    model = profile.development
-    if model is None or not model.threshold_c < temperature_c <= _LINEAR_UP_TO_C:
-        return None
-    days = model.degree_days / (temperature_c - model.threshold_c)
-    if days > _LONGEST_DAYS:
-        return None
-    return Band(days * (1 - model.spread), days * (1 + model.spread))
-
-
-def expected_first_workers(eggs_seen: date, temperature_c: float, profile: SpeciesProfile) -> FirstWorkers:
-    """When workers from eggs seen on a day may be expected, at the temperature of the brood."""
-    band = development_days(temperature_c, profile)
-    if band is not None:
-        early, middle, late = (eggs_seen + timedelta(days=round(d)) for d in (band.low, band.middle, band.high))
-        sentence = f"First workers about {middle.isoformat()}, between {early.isoformat()} and {late.isoformat()}."
-        return FirstWorkers(f"{sentence} This is an estimate from warmth alone.", early, middle, late)
-    model = profile.development
-    if model is None:
-        return FirstWorkers(f"I have no figure for how fast {profile.name} brood grows, so I name no date.")
-    if temperature_c > _LINEAR_UP_TO_C:
-        return FirstWorkers(
-            "In such heat brood no longer grows faster and may die, so I name no date: offer a cooler end."
-        )
-    return FirstWorkers("At this temperature the brood hardly grows or not at all, so I name no date: keep it warmer.")

@@ -52,8 +52,12 @@ def leftovers_after(fed_at: datetime, temperature_c: float, humidity_percent: fl
 
 def _lying(situation: Situation) -> tuple[Duty, date] | None:
     """The newest perishable feeding that was not seen to be eaten up."""
-    eaten = {(entry.duty, entry.day) for entry in situation.colony.log if entry.outcome in _GONE}
-    fed = [(day, duty) for duty, day in situation.done.items() if duty in _PERISHABLE and (duty, day) not in eaten]
+    gone = [entry for entry in situation.colony.log if entry.outcome in _GONE]
+    fed = [
+        (day, duty)
+        for duty, day in situation.done.items()
+        if duty in _PERISHABLE and not any(entry.duty is duty and entry.day >= day for entry in gone)
+    ]
     if not fed:
         return None
     day, duty = max(fed)
@@ -90,4 +94,5 @@ def advise_leftovers(situation: Situation) -> Advice | None:
         urgency=Urgency.SOON,
         useful_days=2,
         facts={"leftovers_hours": hours},
+        cautions=("MOULD-LEFTOVERS",),
     )

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from bot.care.duty import Duty, Input, Outcome, Why
 from bot.care.energy import larvae_level
-from bot.care.evidence import PRACTICE
+from bot.care.evidence import Confidence, Evidence
 from bot.care.feeding_rhythm import ACTIVE_C, OPTIONAL_SUGAR, Conditions, Rhythm
 from bot.care.founding import founding_care
 from bot.care.goods import Food, FoodKind
@@ -15,8 +15,10 @@ from bot.care.phase import Phase
 from bot.care.portions import DEFAULT_PACE, Eaters, Portion, worker_mass
 from bot.care.situation import Situation
 from bot.care.tastes import feedback_factor, feeding_outcomes
-from bot.care.units import say_temperature
+from bot.care.units import Band, say_temperature
 
+RHYTHM = Evidence(("common-practice", "Lighton1988"), Confidence.COMMON_PRACTICE, "d")
+AMOUNT = Evidence(("common-practice", "Lighton1988", "MacomPorter1995"), Confidence.DERIVED, "d")
 SETTLE_DAYS = 3
 """After arriving or moving a colony gets water and sugar only (common practice)."""
 HUNGRY_DAYS = 10
@@ -25,10 +27,11 @@ HUNGRY_DAYS = 10
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """`interval_days` after the last time, `first_after_days` where there was none."""
+    """`interval_days` after the last time, `first_after_days` where there was none; `band` around the interval."""
 
     interval_days: float
     first_after_days: float
+    band: Band
 
 
 def nest_c(situation: Situation) -> float:
@@ -126,13 +129,18 @@ def is_hungry(situation: Situation) -> bool:
     return depends and (situation.day - last).days > HUNGRY_DAYS
 
 
-def timing(situation: Situation, duty: Duty, days: int, hold: date | None = None) -> Timing:
-    """When the duty falls due, not before `hold`."""
+def timing(situation: Situation, duty: Duty, rhythm: Rhythm, hold: date | None = None) -> Timing:
+    """When the duty falls due, not before `hold`; a duty that waits has no earlier end of its band."""
     if hold is None or hold <= situation.day:
-        return Timing(days, 0)
+        return Timing(rhythm.days, 0, rhythm.band)
     last = situation.done.get(duty)
-    wait = (hold - situation.day).days
-    return Timing(days if last is None else max(days, (hold - last).days), wait)
+    days = rhythm.days if last is None else max(rhythm.days, (hold - last).days)
+    return Timing(days, (hold - situation.day).days, Band(days, max(days, rhythm.band.high)))
+
+
+def phase_day_on(situation: Situation, phase_day: int) -> date:
+    """The date of a day of the running phase; today when it is past."""
+    return situation.day + timedelta(days=max(0, phase_day - situation.phase_day))
 
 
 def too_hot_or_cold(situation: Situation) -> str:
@@ -162,7 +170,7 @@ def explain(situation: Situation, rhythm: Rhythm, portion: Portion | None) -> Wh
     return Why(
         rule=rule,
         inputs=tuple(inputs),
-        evidence=PRACTICE,
+        evidence=RHYTHM if portion is None else AMOUNT,
         would_change=(
             "More or fewer workers or larvae.",
             "A warmer or cooler nest.",
