@@ -13,7 +13,7 @@ from bot.care.duty import Duty, Input, Why
 from bot.care.evidence import PRACTICE
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.rest_course import WAIT_DAYS, floor_days
-from bot.care.rest_terms import COOLING_C_PER_WEEK, PAUSE_C, RestTerms, is_young, rest_terms
+from bot.care.rest_terms import COLDEST_ADVISED_C, COOLING_C_PER_WEEK, PAUSE_C, YOUNG_C, RestTerms, is_young, rest_terms
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band, Units, say_temperature, say_temperatures
 from bot.care.winter_rest import source_words
@@ -93,15 +93,7 @@ def advise_rest_check(situation: Situation) -> Advice | None:
             f"{look}: is there water, is anything mouldy or leaking, and does the nest really stand at {band}? "
             "Water is never paused."
         ),
-        why=Why(
-            rule="a resting colony is looked at every one to two weeks; drying out kills more than cold",
-            inputs=(
-                Input("rest temperature", band),
-                Input("colony", "founding or in its first year" if young else "grown"),
-            ),
-            evidence=PRACTICE,
-            would_change=("more often in a dry fridge", "after mould or a leak"),
-        ),
+        why=_why_check(band, young=young),
         first_after_days=days,
         useful_days=int(CHECK_DAYS.high),
         facts={
@@ -113,14 +105,26 @@ def advise_rest_check(situation: Situation) -> Advice | None:
     )
 
 
+def _why_check(band: str, *, young: bool) -> Why:
+    return Why(
+        rule="a resting colony is looked at every one to two weeks; drying out kills more than cold",
+        inputs=(
+            Input("rest temperature", band),
+            Input("colony", "founding or in its first year" if young else "grown"),
+        ),
+        evidence=PRACTICE,
+        would_change=("more often in a dry fridge", "after mould or a leak"),
+    )
+
+
 def _check_cautions(situation: Situation, *, young: bool) -> tuple[str, ...]:
     cautions = ["REST-DRY-AIR"]
-    if young:
+    if young and situation.room_c <= YOUNG_C.high:
         cautions.append("REST-LONE-QUEEN")
     if situation.colony.rest.place == "fridge":
         cautions.append("FIX-04")
     low = situation.colony.rest.place_low_c
-    if low is not None and low < 2:
+    if low is not None and low < COLDEST_ADVISED_C:
         cautions.append("REST-TOO-COLD")
     return tuple(cautions)
 

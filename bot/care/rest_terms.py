@@ -24,7 +24,8 @@ MILD_FROM_C = 12
 PAUSE_C = Band(12, 15)
 """Where a ramp stops for a while."""
 YOUNG_C = Band(5, 8)
-"""Where founding queens and young colonies are aimed; in one species young workers did worse at 2 than at 7 to 8 C."""
+"""Where queens alone and in their first year are aimed if their species rests this cold; in one species, young workers
+did worse at 2 than at 7 to 8 C."""
 TEMPERATE_FROM_LATITUDE = 35.0
 """Stock of an unstudied species from here polewards is taken for one that rests."""
 
@@ -165,7 +166,7 @@ def _kind(dormancy: DormancyClass, target_c: float) -> RestKind:
 def _aimed(terms: RestTerms, *, young: bool) -> RestTerms:
     """The band narrowed to what suits young colonies and to what the place can give, where that leaves anything."""
     band = _overlap(terms.band_c, Band(COLDEST_ADVISED_C, max(COLDEST_ADVISED_C, terms.band_c.high)))
-    if young:
+    if young and terms.target_c <= YOUNG_C.high:
         band = _overlap(band, YOUNG_C)
     offered = band if terms.place_c is None else _overlap(band, terms.place_c)
     return replace(terms, suits_c=band, band_c=offered, target_c=offered.clamp(terms.target_c))

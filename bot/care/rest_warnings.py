@@ -13,7 +13,7 @@ from bot.care.duty import Duty, Outcome
 from bot.care.phase import Phase
 from bot.care.place import Keeper
 from bot.care.rest_course import RestCourse, floor_days
-from bot.care.rest_terms import COLDEST_ADVISED_C, PAUSE_C, RestKind, RestTerms, is_young
+from bot.care.rest_terms import COLDEST_ADVISED_C, PAUSE_C, YOUNG_C, RestKind, RestTerms, is_young
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import say_temperature, say_temperatures
 
@@ -37,7 +37,8 @@ def rest_warnings(
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Problems in plain words, and caution ids, both without repeats."""
     found = [
-        *_place_warnings(colony, keeper, terms),
+        *_place_cautions(colony, terms),
+        *_place_warnings(keeper, terms),
         *_wish_warnings(colony, keeper, terms, course),
         *_brood_warnings(colony, keeper, course, log, day),
         *_knowledge_warnings(colony, profile, keeper, terms, course),
@@ -47,15 +48,18 @@ def rest_warnings(
     return tuple(sentences), tuple(dict.fromkeys(caution for _, caution in found if caution))
 
 
-def _place_warnings(colony: Colony, keeper: Keeper, terms: RestTerms) -> Iterator[Finding]:
+def _place_cautions(colony: Colony, terms: RestTerms) -> Iterator[Finding]:
     yield None, "REST-DRY-AIR"
     if colony.rest.place == "fridge":
         yield None, "FIX-04"
         yield None, "REST-FRIDGE"
     if colony.rest.place == "outdoors":
         yield None, "REST-OUTDOORS"
-    if is_young(colony):
+    if is_young(colony) and terms.target_c <= YOUNG_C.high:
         yield None, "REST-LONE-QUEEN"
+
+
+def _place_warnings(keeper: Keeper, terms: RestTerms) -> Iterator[Finding]:
     place = terms.place_c
     if place is None:
         yield (
@@ -107,7 +111,7 @@ def _brood_warnings(
         pause = say_temperatures(PAUSE_C, keeper.units)
         yield f"Pupae during the cool-down: stop at {pause} until they are gone.", "REST-PUPAE"
     if phase is Phase.REST and Outcome.AWAKE in seen:
-        yield "Ants were awake in the rest: check the real temperature; do not feed them warm.", None
+        yield "Ants were awake in the rest: check the real temperature, and look for a colder, darker spot.", None
     first = date(course.start.day.year, 8 if keeper.hemisphere == "north" else 2, 1)
     stopped = colony.brood.eggs is False and colony.brood.pupae is False
     if stopped and first <= day < course.edges[0]:
@@ -129,7 +133,7 @@ def _knowledge_warnings(
         wanted = say_temperatures(terms.band_c, keeper.units)
         yield f"Nobody has told us how cold {profile.name} should rest; {wanted} is our judgement.", "REST-DATES"
     if profile.dormancy is DormancyClass.UNKNOWN:
-        yield f"Whether {profile.name} rests is not well studied; we go by where its stock comes from.", "REST-DATES"
+        yield f"Whether {profile.name} rests is not well studied; this plan is the cautious one.", "REST-DATES"
     crossed = colony.rest.from_other_hemisphere_since
     if crossed is not None and (course.edges[0] - crossed).days < CROSSING_MATTERS_DAYS:
         yield None, "REST-HEMISPHERE"

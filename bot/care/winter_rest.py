@@ -7,11 +7,11 @@ Kipyatkov 2001.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache
 
-from bot.care.colony import Colony
+from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Input, Why
 from bot.care.evidence import JUDGEMENT, PRACTICE, Confidence, Evidence
 from bot.care.handbook import Handbook
@@ -68,15 +68,7 @@ def plan_rest(
         return refusal
     terms = rest_terms(colony, profile, place)
     log = rest_log(colony, day)
-    starts = rest_starts(
-        keeper,
-        day,
-        wished=colony.rest.start,
-        crossed=colony.rest.from_other_hemisphere_since,
-        daily_means_c=daily_means_c,
-    )
-    courses = (lay_out(start, terms, colony, log, day) for start in starts)
-    course = next((course for course in courses if course.end > day), None)
+    course = _course_around(day, colony, keeper, terms, log, daily_means_c)
     if course is None:
         return _undated(profile, keeper, terms)
     problems, cautions = rest_warnings(colony, profile, keeper, terms, course, log, day)
@@ -89,6 +81,27 @@ def plan_rest(
         problems=problems,
         cautions=cautions,
     )
+
+
+def _course_around(
+    day: date,
+    colony: Colony,
+    keeper: Keeper,
+    terms: RestTerms,
+    log: Sequence[LogEntry],
+    daily_means_c: Mapping[date, float] | None,
+) -> RestCourse | None:
+    """The first course that is not over on `day`; `None` where neither calendar nor keeper gives a start."""
+    wishes = colony.rest
+    starts = rest_starts(
+        keeper,
+        day,
+        wished=wishes.start,
+        crossed=wishes.from_other_hemisphere_since,
+        daily_means_c=daily_means_c,
+    )
+    courses = (lay_out(start, terms, colony, log, day) for start in starts)
+    return next((course for course in courses if course.end > day), None)
 
 
 def _refusal(colony: Colony, profile: SpeciesProfile) -> RestPlan | None:
