@@ -55,10 +55,10 @@ def last_renewed(situation: Situation) -> date | None:
     return max((day for day in known if day is not None and day <= situation.day), default=None)
 
 
-def renewal_days(situation: Situation, barrier: Barrier) -> BarrierLife | None:
-    """The interval between renewals; `None` for barriers that are only refilled or renewed when worn."""
+def renewal_days(situation: Situation, barrier: Barrier | None) -> BarrierLife | None:
+    """The interval between renewals; `None` for barriers renewed on wear, or not named, until they are worn."""
     worn = worn_since_renewal(situation)
-    if barrier.renew_days is None:
+    if barrier is None or barrier.renew_days is None:
         return None if worn is None else BarrierLife(1, (_kind(barrier),), worn)
     days, inputs = float(barrier.renew_days), [_kind(barrier)]
     for factor, why in _conditions(situation, barrier):
@@ -97,8 +97,8 @@ def learned_factor(colony: Colony, days: float) -> float:
     return factor
 
 
-def _kind(barrier: Barrier) -> Input:
-    return Input("barrier", barrier.name)
+def _kind(barrier: Barrier | None) -> Input:
+    return Input("barrier", "not said" if barrier is None else barrier.name, barrier is None)
 
 
 def _conditions(situation: Situation, barrier: Barrier) -> list[tuple[float, Input]]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from bot.care.air import Salt, hygrometer_offset, salt_humidity
-from bot.care.barriers import barrier_of, last_renewed, renewal_days
+from bot.care.barriers import BarrierLife, barrier_of, last_renewed, renewal_days
 from bot.care.colony import NestKind, Stage
 from bot.care.duty import Duty, Input, Outcome, Urgency, Why
 from bot.care.evidence import PRACTICE
@@ -61,37 +61,52 @@ def advise_barrier_renew(situation: Situation) -> Advice | None:
 
     In the cold a sound barrier waits; a worn one never does. Facts: `renew_days`.
     """
-    barrier = barrier_of(situation)
-    life = None if barrier is None else renewal_days(situation, barrier)
-    if barrier is None or life is None:
+    if situation.colony.outworld is None:
         return None
-    worn = life.worn_on is not None
-    if not worn and not _may_work(situation):
+    barrier = barrier_of(situation)
+    life = renewal_days(situation, barrier)
+    if life is None:
+        return None
+    own = () if barrier is None else barrier.cautions
+    if life.worn_on is not None:
+        return _worn_barrier(life, own)
+    if not _may_work(situation):
         return None
     renewed = last_renewed(situation)
-    days = 1.0 if worn else life.days
-    reason = f"Renew the barrier: one thin even band all round, without gaps, fully dry before ants meet it. It lasts \
-about {life.days:.0f} days here."
-    if worn:
-        reason = (
-            "The barrier was worn at the last look: shut the lid and renew the whole band, thin, even, without gaps."
-        )
     return Advice(
         duty=Duty.BARRIER_RENEW,
-        interval_days=round(days if worn else _counted_from(situation, Duty.BARRIER_RENEW, days, renewed), 1),
-        band_days=Band(days, days) if worn else Band(round(days * 0.7, 1), round(days * 1.2, 1)),
-        reason=reason,
-        why=Why(
-            rule="The usual life of this kind, shortened by damp, dust and danger, and corrected by your checks.",
-            inputs=life.inputs,
-            evidence=PRACTICE,
-            would_change=("a check that found it worn", "three clean checks late in its life", "the air's humidity"),
-        ),
-        first_after_days=0 if worn else _left(situation, days, renewed),
-        urgency=Urgency.URGENT if worn else Urgency.ROUTINE,
+        interval_days=round(_counted_from(situation, Duty.BARRIER_RENEW, life.days, renewed), 1),
+        band_days=Band(round(life.days * 0.7, 1), round(life.days * 1.2, 1)),
+        reason="Renew the barrier: one thin even band all round, without gaps, fully dry before ants meet it. "
+        f"It lasts about {life.days:.0f} days here.",
+        why=_barrier_why(life),
+        first_after_days=_left(situation, life.days, renewed),
         useful_days=14,
         facts={"renew_days": round(life.days, 1)},
-        cautions=(*barrier.cautions, "BAR-14"),
+        cautions=(*own, "BAR-14"),
+    )
+
+
+def _worn_barrier(life: BarrierLife, cautions: tuple[str, ...]) -> Advice:
+    return Advice(
+        duty=Duty.BARRIER_RENEW,
+        interval_days=1,
+        band_days=Band(1, 1),
+        reason="The barrier was worn at the last look: shut the lid and renew all of it, even, without gaps, and dry "
+        "before ants meet it.",
+        why=_barrier_why(life),
+        urgency=Urgency.URGENT,
+        useful_days=14,
+        cautions=(*cautions, "BAR-14"),
+    )
+
+
+def _barrier_why(life: BarrierLife) -> Why:
+    return Why(
+        rule="The usual life of this kind, shortened by damp, dust and danger, and corrected by your checks.",
+        inputs=life.inputs,
+        evidence=PRACTICE,
+        would_change=("a check that found it worn", "three clean checks late in its life", "the air's humidity"),
     )
 
 
