@@ -71,7 +71,7 @@ def mix(total_g: float, percent: float) -> Mixture:
     Raises:
         BadValueError: no amount, or a percentage that is none.
     """
-    if total_g <= 0 or not 0 < percent < 100:
+    if not (total_g > 0 and 0 < percent < 100):
         raise BadValueError("percent", "Give a positive amount in grams and a strength between 0 and 100 %.")
     sugar = total_g * percent / 100
     return Mixture(sugar, total_g - sugar)
