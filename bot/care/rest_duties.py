@@ -13,10 +13,10 @@ from bot.care.duty import Duty, Input, Why
 from bot.care.evidence import PRACTICE
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.rest_course import WAIT_DAYS, floor_days
+from bot.care.rest_plan import source_words
 from bot.care.rest_terms import COLDEST_ADVISED_C, COOLING_C_PER_WEEK, PAUSE_C, YOUNG_C, RestTerms, is_young, rest_terms
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band, Units, say_temperature, say_temperatures
-from bot.care.winter_rest import source_words
 
 SHIFT_DAYS = 42
 """How far a keeper may move the start for their climate (our convention: six weeks)."""
@@ -59,13 +59,10 @@ class RestStep:
     latest: date
     reason: str
     why: Why
+    useful_days: int
+    """Days after `day` on which it still helps: until the next step takes its place at the latest."""
     facts: Mapping[str, float | str] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
-
-    @property
-    def useful_days(self) -> int:
-        """Days after `day` on which it still helps."""
-        return (self.latest - self.day).days
 
 
 def rest_steps(plan: RestPlan, situation: Situation) -> tuple[RestStep, ...]:
@@ -139,6 +136,7 @@ def _step(plan: RestPlan, span: PhaseSpan, terms: RestTerms, situation: Situatio
         latest=latest,
         reason=_reason(span, terms, situation.keeper.units),
         why=plan.explained,
+        useful_days=min((latest - span.start).days, (span.end - span.start).days - 1),
         facts={
             "target_low_c": span.temperature_c.low,
             "target_high_c": span.temperature_c.high,

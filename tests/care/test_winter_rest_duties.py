@@ -10,11 +10,10 @@ import pytest
 from bot.care.colony import Brood, RestWishes
 from bot.care.duty import Duty
 from bot.care.phase import Phase
-from bot.care.rest_duties import RestStep, advise_rest_check, rest_steps
 from bot.care.situation import Situation
 from bot.care.species import DormancyClass
 from bot.care.units import Band, Units
-from bot.care.winter_rest import plan_rest
+from bot.care.winter_rest import RestStep, advise_rest_check, plan_rest, rest_steps
 from tests.care.builders import colony, keeper, place, profile, situation
 
 ENDO = profile(
@@ -49,7 +48,7 @@ def test_every_step_lies_in_its_window_with_reason_and_figures() -> None:
     at = resting()
     for step in rest_steps(at.rest, at):
         assert step.earliest <= step.day <= step.latest
-        assert step.useful_days >= 0
+        assert 0 <= step.useful_days <= (step.latest - step.day).days
         assert step.reason
         assert step.why == at.rest.explained
         assert step.facts["target_low_c"] <= step.facts["target_high_c"]  # type: ignore[operator]  # both are numbers
