@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from bot.care import caution_rules, feeding, growth, heat, hydration, leftovers, upkeep, winter_rest
+from bot.care import feeding, growth, heat, hydration, leftovers, upkeep, winter_rest
+from bot.care.caution_rules import for_occurrence, strongest_first
 from bot.care.colony import Colony
 from bot.care.duty import Duty, Occurrence, Outcome, Urgency
 from bot.care.handbook import Handbook
@@ -276,6 +277,4 @@ def _cautions(
     duty: Duty, situation: Situation, facts: Mapping[str, float | str], engine: tuple[str, ...]
 ) -> tuple[str, ...]:
     """Ids from the engine and from the caution rules, without repeats, strongest first."""
-    ids = dict.fromkeys((*engine, *caution_rules.for_occurrence(duty, situation, facts)))
-    book = situation.handbook.cautions
-    return tuple(sorted(ids, key=lambda name: (not book[name].medical, book[name].severity.rank)))
+    return strongest_first((*engine, *for_occurrence(duty, situation, facts)), situation.handbook.cautions)

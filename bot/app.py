@@ -1,0 +1,159 @@
+"""Composition root: the one place that builds everything from Settings and owns start and stop."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import structlog
+from sqlalchemy.ext.asyncio import AsyncEngine
+
+from bot.adapters.chat.client import ChatClient, ChatServices
+from bot.adapters.chat.messenger import ChatMessenger
+from bot.adapters.clock import SystemClock
+from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.heartbeat import Heartbeat, Pulse
+from bot.adapters.store.engine import open_engine
+from bot.adapters.store.migrate import upgrade
+from bot.adapters.store.unit_of_work import unit_of_work_maker
+from bot.adapters.zones import TzDatabase
+from bot.care.handbook import Handbook
+from bot.services.acknowledgement import Acknowledgement
+from bot.services.care_views import CareViews
+from bot.services.colonies import Colonies
+from bot.services.delivery import Dispatcher
+from bot.services.keepers import Keepers
+from bot.services.planner import Planner
+from bot.services.ports import Clock, Messenger, UnitOfWorkMaker
+from bot.services.records import KeeperId
+from bot.services.rest import Rest
+from bot.settings import Settings
+
+DRAIN_SECONDS = 10
+"""How long sends on their way may take when the bot is told to stop."""
+
+log = structlog.get_logger("app")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Core:
+    """Everything but the platform: store, handbook and use cases."""
+
+    settings: Settings
+    clock: Clock
+    zones: TzDatabase
+    handbook: Handbook
+    engine: AsyncEngine
+    units: UnitOfWorkMaker
+    planner: Planner
+    keepers: Keepers
+    colonies: Colonies
+    acknowledgement: Acknowledgement
+    care_views: CareViews
+    rest: Rest
+
+    def chat_services(self) -> ChatServices:
+        """What the chat adapter is given."""
+        return ChatServices(
+            clock=self.clock,
+            zones=self.zones,
+            handbook=self.handbook,
+            units=self.units,
+            keepers=self.keepers,
+            colonies=self.colonies,
+            acknowledgement=self.acknowledgement,
+            care_views=self.care_views,
+            rest=self.rest,
+        )
+
+    async def next_wake(self) -> datetime | None:
+        """The earliest moment at which a keeper must be looked at."""
+        async with self.units() as work:
+            return await work.keepers.next_wake()
+
+    def dispatcher(self, messenger: Messenger) -> Dispatcher:
+        """The use case behind every beat."""
+        return Dispatcher(self.units, messenger, self.planner, self.handbook, _surprised)
+
+
+def handbook_of(settings: Settings) -> Handbook:
+    """The handbook of `config/` with the community's overlay.
+
+    Raises:
+        HandbookError: every file, key and what would be right.
+    """
+    overlays: tuple[Path, ...] = () if settings.overlay is None else (settings.overlay,)
+    return load_handbook(settings.config, *overlays)
+
+
+@asynccontextmanager
+async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
+    """Load the handbook, bring the store up to date, build the use cases; closes the store at the end.
+
+    Raises:
+        HandbookError, StoreError: what is wrong and what would be right.
+    """
+    zones, handbook = TzDatabase(), handbook_of(settings)
+    await upgrade(settings.database)
+    engine = open_engine(settings.database)
+    units, planner = unit_of_work_maker(engine, zones), Planner(handbook)
+    colonies = Colonies(units, planner, handbook)
+    try:
+        yield Core(
+            settings=settings,
+            clock=clock,
+            zones=zones,
+            handbook=handbook,
+            engine=engine,
+            units=units,
+            planner=planner,
+            keepers=Keepers(units, planner, zones),
+            colonies=colonies,
+            acknowledgement=Acknowledgement(units, planner),
+            care_views=CareViews(units, handbook),
+            rest=Rest(units, colonies, handbook),
+        )
+    finally:
+        await engine.dispose()
+
+
+async def run(settings: Settings) -> None:
+    """The bot on the platform, until SIGTERM or Ctrl-C.
+
+    Raises:
+        ValueError: no token.
+        HandbookError, StoreError: what is wrong and what would be right.
+    """
+    if settings.token is None:
+        raise ValueError("No token: set WINTERBROOD_TOKEN, or try the bot without one: python -m bot practice")
+    async with open_core(settings, SystemClock()) as core:
+        client = ChatClient(core.chat_services())
+        heartbeat = Heartbeat(core.clock, core.dispatcher(ChatMessenger(client)).deliver_due, core.next_wake)
+        stop = asyncio.Event()
+        for name in (signal.SIGTERM, signal.SIGINT):
+            asyncio.get_running_loop().add_signal_handler(name, stop.set)
+        async with client:
+            await client.login(settings.token.get_secret_value())
+            async with asyncio.TaskGroup() as group:
+                gateway = group.create_task(client.connect())
+                beating = group.create_task(heartbeat.run(stop))
+                await stop.wait()
+                await _drain(beating)
+                gateway.cancel()
+
+
+async def _drain(beating: asyncio.Task[None]) -> None:
+    """Let the running beat finish; what it cannot finish the next start will."""
+    try:
+        await asyncio.wait_for(asyncio.shield(beating), DRAIN_SECONDS)
+    except TimeoutError:
+        beating.cancel()
+
+
+def _surprised(keeper: KeeperId, surprise: Exception) -> None:
+    log.error("delivery_surprise", keeper=int(keeper), exc_info=surprise)
