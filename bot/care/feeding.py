@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from bot.care.duty import Duty, Urgency
+from bot.care.energy import composition_of
 from bot.care.feeding_rhythm import (
     FUNGUS_FARMERS,
     Rhythm,
@@ -122,15 +123,17 @@ def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, P
         return next_food(
             foods_named(situation, FoodKind.PREY), situation.colony.log, situation.day, rotate=rotate
         ), None
-    grams = offer_g(who.weekly_prey_g(), rhythm.days, feedback(situation, Duty.PROTEIN))
+    factor = feedback(situation, Duty.PROTEIN)
+    grams = offer_g(who.weekly_prey_g(), rhythm.days, factor)
     if grams <= 0:
         return None, None
-    fitting = dict.fromkeys([*prey_that_fit(prey, grams), *foods_named(situation, FoodKind.PREY)])
+    fitting = [*prey_that_fit(prey, grams), *foods_named(situation, FoodKind.PREY)]
     food = next_food(fitting, situation.colony.log, situation.day, rotate=rotate)
     if food is None or food.item_g is None:
         return food, None
-    most = most_g(who.weekly_prey_g(), rhythm.days)
-    return food, prey_portion(grams, most, food.item_g, who.mass.doubt)
+    weekly = who.weekly_prey_g(composition_of(food))
+    offer, most = offer_g(weekly, rhythm.days, factor), most_g(weekly, rhythm.days)
+    return food, prey_portion(offer, most, food.item_g, who.mass.doubt)
 
 
 def _protein_hold(situation: Situation) -> date:
