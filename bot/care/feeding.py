@@ -11,6 +11,7 @@ from bot.care.duty import Duty, Urgency
 from bot.care.energy import composition_of
 from bot.care.feeding_rhythm import (
     FUNGUS_FARMERS,
+    OPTIONAL_SUGAR,
     Rhythm,
     leaf_days,
     protein_from_day,
@@ -55,7 +56,9 @@ def _sugar_amount(situation: Situation, rhythm: Rhythm, percent: float) -> Porti
     who = eaters(situation)
     if who is None:
         return None
-    grams = offer_g(who.weekly_sugar_g(percent), rhythm.days, feedback(situation, Duty.SUGAR))
+    # Where sugar is an extra, a day's worth is enough: the rest would only ferment until the next time.
+    days = 1 if who.guild in OPTIONAL_SUGAR else rhythm.days
+    grams = offer_g(who.weekly_sugar_g(percent), days, feedback(situation, Duty.SUGAR))
     return sugar_portion(grams, who.mass.doubt) if grams > 0 else None
 
 

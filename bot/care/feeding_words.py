@@ -22,14 +22,12 @@ _SUGAR_BY_PHASE = {
 }
 
 
-def _who(situation: Situation) -> str:
-    shown = say_temperature(conditions(situation).temperature_c, situation.keeper.units)
+def _due(situation: Situation, rhythm: Rhythm) -> str:
+    """Whose rhythm it is, so that it reads well for any number of workers."""
+    at = say_temperature(conditions(situation).temperature_c, situation.keeper.units)
     workers = situation.colony.workers
-    return f"{workers} worker{'' if workers == 1 else 's'} at {shown}"
-
-
-def _days(days: int) -> str:
-    return "day" if days == 1 else f"{days} days"
+    days = "day" if rhythm.days == 1 else f"{rhythm.days} days"
+    return f"with {workers} worker{'' if workers == 1 else 's'} at {at} it is due about every {days}."
 
 
 def _founding_reason(situation: Situation, care: FoundingCare, food: str) -> str:
@@ -54,8 +52,8 @@ def sugar_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
     if is_hungry(situation):
         return "A new or hungry colony gets sugar first, and protein the day after."
     if at.guild in OPTIONAL_SUGAR:
-        return f"{situation.profile.genus} needs little sugar: offer some, and take it as its choice if it stays."
-    return f"Sugar is what the workers run on; {_who(situation)} call for it about every {_days(rhythm.days)}."
+        return f"{situation.profile.genus} needs little sugar: offer a day's worth, and do not mind if it is left."
+    return f"Sugar is what the workers run on; {_due(situation, rhythm)}"
 
 
 def protein_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
@@ -70,7 +68,7 @@ def protein_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
         return "Protein tapers off before the rest, with the last larvae."
     if at.phase is Phase.RESUME:
         return "Awake again: a little protein, now that sugar was offered. Skip it if nobody comes out."
-    return f"Protein feeds the larvae and the queen; {_who(situation)} call for it about every {_days(rhythm.days)}."
+    return f"Protein feeds the larvae and the queen; {_due(situation, rhythm)}"
 
 
 def serving(situation: Situation, food: Food | None, portion: Portion | None) -> str:

@@ -7,7 +7,7 @@ where the worker's mass is estimated, else a quarter (one standard deviation of 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bot.care.colony import Amount
@@ -166,12 +166,10 @@ def sugar_portion(grams: float, doubt: float) -> Portion:
     return Portion(drops, band, grams, words)
 
 
-def prey_that_fit(foods: Iterable[Food], grams: float) -> tuple[Food, ...]:
-    """Prey of which `grams` is an eighth of one to a dozen; where none is, the one that comes nearest."""
-
-    def misfit(food: Food) -> float:
-        pieces = grams / (food.item_g or 1)
-        return max(0.0, math.log(_STEPS[0] / pieces), math.log(pieces / _MOST_PIECES))
-
-    weighed = sorted((food for food in foods if food.item_g), key=lambda food: (misfit(food), food.id))
-    return tuple(food for food in weighed if misfit(food) == 0) or tuple(weighed[:1])
+def prey_that_fit(foods: Sequence[Food], grams: float) -> tuple[Food, ...]:
+    """Prey of which `grams` is an eighth of one to a dozen, nearest to one piece first; where none is, the nearest."""
+    pieces = {food.id: grams / food.item_g for food in foods if food.item_g}
+    weighed = sorted(
+        (food for food in foods if food.item_g), key=lambda food: (abs(math.log(pieces[food.id])), food.id)
+    )
+    return tuple(food for food in weighed if _STEPS[0] <= pieces[food.id] <= _MOST_PIECES) or tuple(weighed[:1])
