@@ -24,7 +24,7 @@ HINT_SPREAD = 0.5
 DRIFT_A_DAY = 0.0007
 WIDEST = 0.36
 REMEMBERED = 30
-"""Waterings looked back on; older ones no longer change the answer."""
+"""Verdicts to learn from, and waterings to judge the sides by; older ones no longer change the answer."""
 WATERED = frozenset({Outcome.DONE, Outcome.ABOUT_DRY, Outcome.BONE_DRY})
 """A visit with one of these gave water. `still damp` did so only where it names the side that was watered."""
 MEAN = Band(log(FACTOR.low), log(FACTOR.high))
@@ -92,7 +92,7 @@ def visits(colony: Colony) -> tuple[Visit, ...]:
         if entry.duty is Duty.WATER and entry.day >= since and entry.outcome in WATERED | {Outcome.DAMP}
     }
     side, found = colony.nest.watered_side, list[Visit]()
-    for entry in sorted(by_day.values(), key=lambda entry: entry.day, reverse=True)[:REMEMBERED]:
+    for entry in sorted(by_day.values(), key=lambda entry: entry.day, reverse=True):
         side = side if entry.side is None else entry.side
         watered = entry.outcome in WATERED or entry.side is not None
         found.append(Visit(entry.day, side, entry.outcome, watered))
@@ -112,12 +112,12 @@ def learned_from_log(situation: Situation) -> LearnedDrying:
     learned = fresh_learning(nest_water(situation))
     watered: date | None = None
     seen: date | None = None
-    for visit in visits(situation.colony):
-        if visit.day > situation.day:
-            break
+    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day]
+    taught = [visit for visit in looks if visit.verdict is not Outcome.DONE][-REMEMBERED:]
+    for visit in looks:
         if seen is not None:
             learned = drift(learned, (visit.day - seen).days)
-        if watered is not None:
+        if watered is not None and visit in taught:
             then = nest_water(replace(situation, day=watered))
             learned = learn(learned, then.model_days, (visit.day - watered).days, visit.verdict)
         seen = visit.day
@@ -182,7 +182,7 @@ def _spells(situation: Situation, learned: LearnedDrying, side: Side) -> list[tu
 
     A spell lasts as long as the forecast says, unless the next visits saw the side damp later or dry sooner.
     """
-    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day]
+    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day][-REMEMBERED:]
     spells: list[tuple[float, float]] = []
     for number, visit in enumerate(looks):
         if not visit.watered or visit.side is not side:

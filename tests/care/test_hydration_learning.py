@@ -119,6 +119,16 @@ def test_the_log_teaches_what_the_verdicts_say() -> None:
     )
 
 
+def test_a_plan_that_runs_ahead_forgets_no_verdict() -> None:
+    home = watered(*(watering(ago, Outcome.ABOUT_DRY) for ago in (16, 12, 8, 4)))
+    taught = learned_from_log(situation(colony=home))
+    for week in range(50):
+        home = after_watering(home, DAY + timedelta(days=7 * week), Side.A if week % 2 else Side.B)
+    later = learned_from_log(situation(colony=home, day=DAY + timedelta(days=350)))
+    assert later.mean == pytest.approx(taught.mean)
+    assert later.variance > taught.variance
+
+
 def test_what_is_kept_with_the_colony_outranks_the_log() -> None:
     fast = watered(*(watering(ago, Outcome.ABOUT_DRY) for ago in (12, 8, 4)), drying=LearnedDrying(0, 0.01))
     known = forecast_drying(situation(colony=fast), LearnedDrying(0, 0.01))
