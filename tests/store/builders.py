@@ -1,0 +1,117 @@
+"""Small records for tests of the store, each with `**changes` on top; the figures mean nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.ext.asyncio import AsyncEngine
+
+from bot.adapters.store.tables import Base
+from bot.adapters.zones import TzDatabase
+from bot.care.colony import Colony, LogEntry
+from bot.care.duty import Duty, Input, Occurrence, Outcome, Why
+from bot.care.evidence import JUDGEMENT
+from bot.care.localtime import QuietHours
+from bot.care.place import Keeper
+from bot.services.ports import UnitOfWorkMaker
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    Delivery,
+    DeliveryId,
+    KeeperId,
+    KeeperRecord,
+    NewOccurrence,
+    OccurrenceId,
+)
+
+ZONES = TzDatabase()
+NOW = datetime(2027, 3, 27, 17, 0, tzinfo=UTC)
+DAY = date(2027, 3, 27)
+MINUTE = timedelta(minutes=1)
+ANNA = KeeperId(2**60 + 1)
+"""As large as the platform's ids get: more than a float or 32 bits hold."""
+BERT = KeeperId(2**60 + 2)
+
+
+def settings(zone_name: str = "Europe/Berlin", **changes: Any) -> Keeper:
+    """Settings of a keeper in a zone."""
+    base = Keeper(
+        zone_name=zone_name,
+        zone=ZONES.get(zone_name),
+        latitude=52.5,
+        country="DE",
+        digest_at=time(18, 30),
+        quiet=QuietHours(time(23, 0), time(7, 15)),
+    )
+    return replace(base, **changes)
+
+
+def keeper(keeper_id: KeeperId = ANNA, **changes: Any) -> KeeperRecord:
+    """A keeper with a single place."""
+    return replace(KeeperRecord(id=keeper_id, settings=settings(), created_at=NOW), **changes)
+
+
+def colony(name: str = "Garden", *, log: tuple[LogEntry, ...] = (), **changes: Any) -> ColonyRecord:
+    """A colony that is not stored yet."""
+    kept = Colony(key="", name=name, species="Lasius niger", workers=25, log=log)
+    return replace(ColonyRecord(id=ColonyId(0), keeper_id=ANNA, colony=kept, created_at=NOW), **changes)
+
+
+def entry(day: date = DAY, duty: Duty = Duty.WATER, outcome: Outcome = Outcome.DONE, **changes: Any) -> LogEntry:
+    """A log entry."""
+    return replace(LogEntry(day=day, duty=duty, outcome=outcome), **changes)
+
+
+def occurrence(duty: Duty = Duty.WATER, day: date = DAY, due_at: datetime = NOW, **changes: Any) -> Occurrence:
+    """An occurrence with an explanation and figures."""
+    base = Occurrence(
+        colony="",
+        duty=duty,
+        day=day,
+        due_at=due_at,
+        earliest=day - timedelta(days=1),
+        latest=day + timedelta(days=1),
+        reason="Side A is nearly dry.",
+        why=Why(rule="drying", inputs=(Input("room", "22 °C", defaulted=True),), evidence=JUDGEMENT),
+        facts={"interval_days": 4.5, "side": "A"},
+        cautions=("mould", "water-first"),
+    )
+    return replace(base, **changes)
+
+
+def planned(record: ColonyRecord, *args: Any, **changes: Any) -> NewOccurrence:
+    """An occurrence of a stored colony, to be planned."""
+    return NewOccurrence(
+        colony_id=record.id,
+        keeper_id=record.keeper_id,
+        occurrence=occurrence(*args, colony=record.colony.key, **changes),
+    )
+
+
+def delivery(*occurrence_ids: OccurrenceId, nonce: str = "A" * 24, **changes: Any) -> Delivery:
+    """A delivery that is about to be sent to ANNA."""
+    base = Delivery(id=DeliveryId(0), keeper_id=ANNA, nonce=nonce, occurrence_ids=occurrence_ids, created_at=NOW)
+    return replace(base, **changes)
+
+
+async def settled(units: UnitOfWorkMaker, record: ColonyRecord | None = None, **changes: Any) -> ColonyRecord:
+    """Store a keeper (ANNA unless the colony says otherwise) with one colony; returns the colony as stored."""
+    wanted = record or colony()
+    async with units() as work:
+        await work.keepers.save(keeper(wanted.keeper_id, **changes))
+        stored = await work.colonies.add(wanted.keeper_id, wanted)
+        await work.commit()
+    return stored
+
+
+async def contents(engine: AsyncEngine) -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every table, to compare two databases."""
+    async with engine.begin() as connection:
+        return {
+            table.name: sorted((tuple(row) for row in await connection.execute(select(table))), key=repr)
+            for table in Base.metadata.sorted_tables
+        }
