@@ -1,0 +1,102 @@
+"""How the lines of a message stand now: open, answered, put off or over; and what comes next. Only looks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from bot.care.duty import Duty, Outcome
+from bot.care.localtime import local_day
+from bot.services.acknowledgement import BARRIER_VERDICTS, FOOD_VERDICTS, WATER_VERDICTS
+from bot.services.errors import NotYoursError
+from bot.services.keepers import known
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.records import DeliveryId, KeeperId, OccurrenceId, OccurrenceState, StoredOccurrence
+
+VERDICTS: Mapping[Duty, tuple[Outcome, ...]] = {
+    Duty.WATER: WATER_VERDICTS,
+    Duty.LEFTOVERS: FOOD_VERDICTS,
+    Duty.BARRIER_CHECK: BARRIER_VERDICTS,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SentLine:
+    """One line of a message as it stands. `ask` holds the verdicts still worth asking for after a Done."""
+
+    stored: StoredOccurrence
+    colony_name: str
+    days_late: int
+    next_day: date | None
+    """The next planned day of the same duty."""
+    ask: tuple[Outcome, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SentDigests:
+    """Use cases around messages that went out, and around the list of what is due."""
+
+    units: UnitOfWorkMaker
+
+    async def of(
+        self, keeper_id: KeeperId, delivery_id: DeliveryId, also: Iterable[OccurrenceId], now: datetime
+    ) -> tuple[SentLine, ...]:
+        """The lines of one delivery, and others that the message shows.
+
+        Raises:
+            NotYoursError, NotSetUpError.
+        """
+        async with self.units() as work:
+            delivery = await work.deliveries.get(delivery_id)
+            if delivery is None or delivery.keeper_id != keeper_id:
+                raise NotYoursError
+            return await _lines(work, keeper_id, (*delivery.occurrence_ids, *also), now)
+
+    async def open_now(self, keeper_id: KeeperId, also: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
+        """Everything that is due today or before, and others that the message shows.
+
+        Raises:
+            NotSetUpError.
+        """
+        async with self.units() as work:
+            today = local_day(now, (await known(work, keeper_id)).settings.zone)
+            rows = await work.occurrences.open_of_keeper(keeper_id)
+            due = [row for row in rows if row.occurrence.day <= today or row.state is OccurrenceState.SENT]
+            due.sort(key=lambda row: (-row.occurrence.urgency, row.occurrence.day))
+            return await _lines(work, keeper_id, (*(row.id for row in due), *also), now)
+
+    async def only(self, keeper_id: KeeperId, ids: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
+        """These lines.
+
+        Raises:
+            NotSetUpError.
+        """
+        async with self.units() as work:
+            return await _lines(work, keeper_id, tuple(ids), now)
+
+
+async def _lines(
+    work: UnitOfWork, keeper_id: KeeperId, ids: Sequence[OccurrenceId], now: datetime
+) -> tuple[SentLine, ...]:
+    """Lines of kept colonies of this keeper, in the order of `ids`; whatever belongs to others is left out."""
+    keeper = await known(work, keeper_id)
+    today = local_day(now, keeper.settings.zone)
+    names = {record.id: record.colony.name for record in await work.colonies.of(keeper_id)}
+    ahead = {
+        (row.colony_id, row.occurrence.duty): row.occurrence.day
+        for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
+        if row.state is OccurrenceState.PLANNED
+    }
+    found = [await work.occurrences.get(key) for key in dict.fromkeys(ids)]
+    return tuple(
+        SentLine(
+            stored=row,
+            colony_name=names[row.colony_id],
+            days_late=max(0, (today - row.occurrence.day).days),
+            next_day=ahead.get((row.colony_id, row.occurrence.duty)),
+            ask=VERDICTS.get(row.occurrence.duty, ()) if row.outcome is Outcome.DONE else (),
+        )
+        for row in found
+        if row is not None and row.keeper_id == keeper_id and row.colony_id in names
+    )
