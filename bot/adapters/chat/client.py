@@ -1,0 +1,88 @@
+"""The client: least rights, little memory, commands synced only when they changed, buttons known from the start."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+import discord
+import structlog
+from discord import app_commands
+
+from bot.adapters.chat.buttons import DYNAMIC_ITEMS
+from bot.adapters.chat.commands import build_commands
+from bot.adapters.chat.errors import answer_error
+from bot.adapters.chat.gate import Gate
+from bot.adapters.chat.messenger import ChatMessenger
+from bot.adapters.chat.nest_form import NestButton
+from bot.adapters.chat.services import ChatServices
+
+log = structlog.get_logger()
+COMMANDS_MARK = "commands"
+"""Name of the stored fact: hash of the command definitions that were synced last."""
+LONGEST_RATE_WAIT = 60.0
+
+
+class Tree(app_commands.CommandTree["ChatClient"]):
+    """All commands; every error of theirs gets a sentence."""
+
+    async def on_error(
+        self, interaction: discord.Interaction[ChatClient], error: app_commands.AppCommandError, /
+    ) -> None:
+        """Answer the asker instead of only logging."""
+        await answer_error(interaction, error)
+
+
+class ChatClient(discord.AutoShardedClient):
+    """The bot on the platform. Needs no privileged intent: it reads commands, buttons and forms, never messages.
+
+    Args:
+        services: everything it may call.
+        shard_count: fixed number of connections; `None` lets the platform decide.
+    """
+
+    def __init__(self, services: ChatServices, *, shard_count: int | None = None) -> None:
+        super().__init__(
+            intents=discord.Intents(guilds=True),
+            allowed_mentions=discord.AllowedMentions.none(),
+            member_cache_flags=discord.MemberCacheFlags.none(),
+            chunk_guilds_at_startup=False,
+            max_messages=None,
+            max_ratelimit_timeout=LONGEST_RATE_WAIT,
+            shard_count=shard_count,
+        )
+        self.services = services
+        self.gate = Gate()
+        self.messenger = ChatMessenger(self)
+        self.tree = Tree(self)
+
+    async def setup_hook(self) -> None:
+        """Once after the login: buttons, commands, and a sync if the definitions are new."""
+        self.register_items()
+        for command in build_commands():
+            self.tree.add_command(command)
+        await self.sync_if_changed()
+
+    def register_items(self) -> None:
+        """Make the classes behind our buttons known; safe to repeat, and worth repeating (see buttons.py)."""
+        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton)
+
+    async def sync_if_changed(self) -> bool:
+        """Hand the commands to the platform when their definition differs from the one handed over last."""
+        wanted = definition_hash(self.tree)
+        async with self.services.units() as work:
+            if await work.marks.get(COMMANDS_MARK) == wanted:
+                return False
+        await self.tree.sync()
+        async with self.services.units() as work:
+            await work.marks.set(COMMANDS_MARK, wanted)
+            await work.commit()
+        log.info("commands_synced", commands=len(self.tree.get_commands()))
+        return True
+
+
+def definition_hash(tree: Tree) -> str:
+    """A digest of all definitions as the platform would get them, and of the library's version."""
+    definitions = [command.to_dict(tree) for command in tree.get_commands()]
+    text = json.dumps([discord.__version__, definitions], sort_keys=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()

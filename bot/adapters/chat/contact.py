@@ -1,0 +1,144 @@
+"""One contact with a keeper: deferred, admitted by the gate, welcomed back, and answered in private."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, Protocol, cast
+
+import discord
+from discord import ui
+
+from bot.adapters.chat.errors import answer_error
+from bot.adapters.chat.gate import Gate
+from bot.adapters.chat.layout import Layout, page_layouts
+from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.presenters.text import shown
+from bot.adapters.chat.services import ChatServices
+from bot.care.errors import BadValueError
+from bot.care.localtime import local_day
+from bot.services.records import ColonyId, Door, KeeperId, KeeperRecord
+
+NOBODY = discord.AllowedMentions.none()
+WELCOME_BACK = (
+    "Your direct messages were closed to me, so reminders rested. I try again from now on; `/my reminders` shows how."
+)
+
+
+class Doorman(Protocol):
+    """What commands need of direct messages."""
+
+    async def open_door(self, keeper_id: KeeperId) -> int:
+        """Open the channel and return its id."""
+        ...
+
+    async def greet(self, channel_id: int, page: Page, nonce: str) -> None:
+        """Say something of ours in the channel, once for each nonce."""
+        ...
+
+
+class Host(Protocol):
+    """What the client carries for its commands and buttons."""
+
+    services: ChatServices
+    gate: Gate
+
+    @property
+    def messenger(self) -> Doorman:
+        """Direct messages."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Who asks, when, and everything to answer with."""
+
+    interaction: discord.Interaction
+    services: ChatServices
+    keeper_id: KeeperId
+    now: datetime
+    door: Door | None = None
+    """The state of a door that was closed until this contact."""
+
+    async def keeper(self) -> KeeperRecord:
+        """The asker's settings.
+
+        Raises:
+            NotSetUpError.
+        """
+        return await self.services.keepers.get(self.keeper_id)
+
+    async def today(self) -> date:
+        """The asker's local day.
+
+        Raises:
+            NotSetUpError.
+        """
+        return local_day(self.now, (await self.keeper()).settings.zone)
+
+    async def colony_id(self, said: str) -> ColonyId:
+        """A colony by the name the keeper typed or the id behind a choice; the services check whose it is.
+
+        Raises:
+            BadValueError: no such name.
+        """
+        mine = await self.services.colonies.of(self.keeper_id)
+        wanted = " ".join(said.split()).casefold()
+        for record in mine:
+            if wanted in {record.colony.name.casefold(), str(record.id)}:
+                return record.id
+        if wanted.isascii() and wanted.isdigit() and len(wanted) < 19:
+            return ColonyId(int(wanted))
+        names = ", ".join(record.colony.name for record in mine[:10])
+        hint = f"yours are: {names}" if names else "you have none yet; `/colony add` registers one"
+        raise BadValueError("colony", f"You have no colony called “{said[:40]}”; {hint}.")
+
+    async def reply(self, page: Page, *more: ui.Item[Any]) -> None:
+        """Answer in private, in as many messages as the platform needs."""
+        await self.show_all(page_layouts(page.with_first(WELCOME_BACK) if self.door else page, *more))
+
+    async def show_all(self, layouts: Sequence[Layout]) -> None:
+        """The first layout becomes the answer, the others follow it."""
+        await self.show(layouts[0])
+        for layout in layouts[1:]:
+            await self.interaction.followup.send(view=layout, ephemeral=True, allowed_mentions=NOBODY)
+
+    async def show(self, layout: Layout) -> None:
+        """Put a layout into the answer, or into the message whose button was pressed."""
+        await self.interaction.edit_original_response(view=layout, allowed_mentions=NOBODY)
+
+    async def note(self, text: str) -> None:
+        """A quiet word beside the answer."""
+        layout = page_layouts(Page(title="Noted", blocks=(shown(text, 400),)))[0]
+        await self.interaction.followup.send(view=layout, ephemeral=True, allowed_mentions=NOBODY)
+
+
+def host(interaction: discord.Interaction) -> Host:
+    """The client, as its commands see it."""
+    return cast("Host", interaction.client)
+
+
+async def meet(interaction: discord.Interaction) -> Contact:
+    """Begin to answer: defer at once, since a store is touched; then count, and welcome back.
+
+    Raises:
+        TooFastError.
+    """
+    if interaction.type is discord.InteractionType.application_command:
+        await interaction.response.defer(ephemeral=True)
+    else:
+        await interaction.response.defer()
+    found = host(interaction)
+    now = found.services.clock.now()
+    found.gate.admit(interaction.user.id, now)
+    keeper_id = KeeperId(interaction.user.id)
+    return Contact(interaction, found.services, keeper_id, now, await found.services.keepers.came_back(keeper_id, now))
+
+
+async def pressed(interaction: discord.Interaction, work: Callable[[Contact], Awaitable[None]]) -> None:
+    """Do what a button or form asks for; the library would only log what goes wrong there, so it is answered here."""
+    try:
+        await work(await meet(interaction))
+    except Exception as error:  # noqa: BLE001 - every error gets its sentence or its number
+        await answer_error(interaction, error)

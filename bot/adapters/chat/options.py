@@ -1,0 +1,92 @@
+"""Typed options of commands: what is offered while typing, and the annotations that commands use.
+
+What comes back is what the keeper typed or chose, tidied; the services and the handbook judge it and say what would
+be right, so that a typed name works as well as a chosen one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+import discord
+import structlog
+from discord import app_commands
+
+from bot.adapters.chat.contact import host
+from bot.adapters.chat.describing import NO_HEATER
+from bot.adapters.chat.presenters.choices import Offer, named_offers, species_offers, zone_offers
+from bot.adapters.chat.presenters.text import short
+from bot.adapters.chat.services import ChatServices
+from bot.services.records import KeeperId
+
+log = structlog.get_logger()
+Offering = Callable[[ChatServices, KeeperId, str], Awaitable[list[Offer]]]
+TYPED = 200
+"""Characters of what was typed that are looked at."""
+
+
+class FromList(app_commands.Transformer):
+    """An option with suggestions; trouble while suggesting is logged and offers nothing."""
+
+    def __init__(self, offering: Offering) -> None:
+        self._offering = offering
+
+    async def transform(self, _: discord.Interaction, value: str, /) -> str:
+        """What was typed or chosen, on one line."""
+        return " ".join(value.split())
+
+    async def autocomplete(  # type: ignore[override]  # the library allows any choice type
+        self, interaction: discord.Interaction, value: str, /
+    ) -> list[app_commands.Choice[str]]:
+        """Suggestions for what was typed so far."""
+        try:
+            found = await self._offering(host(interaction).services, KeeperId(interaction.user.id), value[:TYPED])
+        except Exception as error:  # noqa: BLE001 - a suggestion is a help, never a failure
+            log.warning("no_suggestions", error=type(error).__name__)
+            return []
+        return [app_commands.Choice(name=label, value=key) for label, key in found]
+
+
+async def _species(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return species_offers(services.handbook, typed)
+
+
+async def _zones(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return zone_offers(services.zones, typed)
+
+
+async def _colonies(services: ChatServices, keeper_id: KeeperId, typed: str) -> list[Offer]:
+    mine = await services.colonies.of(keeper_id)
+    return named_offers({str(record.id): f"{record.colony.name} ({record.colony.species})" for record in mine}, typed)
+
+
+async def _materials(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return named_offers({key: found.name for key, found in services.handbook.materials.items()}, typed)
+
+
+async def _barriers(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return named_offers({key: found.name for key, found in services.handbook.barriers.items()}, typed)
+
+
+async def _heaters(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    heaters = {key: found.name for key, found in services.handbook.heaters.items()}
+    return named_offers({**heaters, NO_HEATER: "none"}, typed)
+
+
+async def _foods(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    foods = services.handbook.foods.items()
+    return named_offers({key: f"{found.name} ({found.kind.value})" for key, found in foods}, typed)
+
+
+async def _countries(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return named_offers({key: short(found.name, 80) for key, found in services.handbook.countries.items()}, typed)
+
+
+SpeciesName = app_commands.Transform[str, FromList(_species)]
+ZoneName = app_commands.Transform[str, FromList(_zones)]
+ColonyName = app_commands.Transform[str, FromList(_colonies)]
+MaterialName = app_commands.Transform[str, FromList(_materials)]
+BarrierName = app_commands.Transform[str, FromList(_barriers)]
+HeaterName = app_commands.Transform[str, FromList(_heaters)]
+FoodName = app_commands.Transform[str, FromList(_foods)]
+CountryName = app_commands.Transform[str, FromList(_countries)]

@@ -1,0 +1,38 @@
+"""The fixed words of a reminder: cautions first, a heading that says why it comes, notes last."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bot.adapters.chat.presenters.board import Fixed
+from bot.adapters.chat.presenters.cautions import AHEAD_FROM, block, first_texts, last_texts, split
+from bot.care.cautions import Caution
+from bot.services.ports import Digest
+
+CATCH_UP = "I was away for a while. This is everything that still waits; what no longer helps is left out."
+NOW = "Something cannot wait today."
+USUAL = "This is what your colonies need today."
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """Cautions that go ahead in messages of their own, and the fixed words of the message with the lines."""
+
+    ahead: tuple[str, ...]
+    fixed: Fixed
+
+
+def opening(digest: Digest) -> Opening:
+    """The words around the lines of a reminder."""
+    told = CATCH_UP if digest.catch_up else NOW if any(line.urgent for line in digest.lines) else USUAL
+    heading = told if digest.notice is None else f"{told}\n\n{digest.notice}"
+    return with_cautions(heading, digest.cautions)
+
+
+def with_cautions(heading: str, cautions: Sequence[Caution]) -> Opening:
+    """Cautions around a heading; so many that they would crowd out the lines go ahead, whole."""
+    first, last = first_texts(cautions), last_texts(cautions)
+    if len(block(first)) + len(block(last)) <= AHEAD_FROM:
+        return Opening((), Fixed(cautions=block(first), heading=heading, notes="\n".join(last)))
+    return Opening(tuple(block(group) for group in split((*first, *last))), Fixed(heading=heading))
