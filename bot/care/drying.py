@@ -12,6 +12,7 @@ from math import exp, log, pi
 
 from bot.care.air import (
     absolute_humidity,
+    pressure_deficit,
     saturation_pressure,
     saturation_slope,
     vaporisation_heat,
@@ -51,7 +52,7 @@ class Warmth:
 def open_loss(air: Air, openness: float = 1.0) -> float:
     """Loss of an unheated wet face that cools itself, g/m2/h; 0 in saturated air."""
     coefficient = (DRAUGHT if air.draughty else STILL_AIR) * openness
-    missing = saturation_pressure(air.temperature_c) - vapour_pressure(air.temperature_c, air.humidity_percent)
+    missing = pressure_deficit(air.temperature_c, air.humidity_percent)
     cooling = vaporisation_heat(air.temperature_c) * coefficient * saturation_slope(air.temperature_c)
     return coefficient * missing / (1 + cooling / SURFACE_COEFFICIENT) * 3600 * 1000
 
