@@ -5,6 +5,7 @@ Rhythm and amounts: `feeding_rhythm.py`, `portions.py`; both are estimates that 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.care.duty import Duty, Urgency
@@ -32,11 +33,13 @@ from bot.care.meals import (
     has_larvae,
     in_range,
     is_hungry,
+    meal_day,
     nobody_home,
     phase_day_on,
     settled_on,
     timing,
     too_hot_or_cold,
+    too_late,
 )
 from bot.care.phase import Phase
 from bot.care.portions import DROP_G, Portion, most_g, offer_g, prey_portion, prey_that_fit, sugar_portion
@@ -86,6 +89,9 @@ def advise_sugar(situation: Situation) -> Advice | None:
     rhythm = sugar_rhythm(at)
     if rhythm is None or nobody_home(situation):
         return None
+    when = timing(situation, Duty.SUGAR, rhythm, max(meal_day(situation), phase_day_on(situation, sugar_from_day(at))))
+    if too_late(situation, when.due):
+        return None
     food = next_food(foods_named(situation, FoodKind.SUGAR), situation.colony.log, situation.day)
     percent = HOUSE_PERCENT if food is None or food.sugar_percent is None else food.sugar_percent
     portion = _sugar_amount(situation, rhythm, percent)
@@ -101,7 +107,6 @@ def advise_sugar(situation: Situation) -> Advice | None:
         facts["food"] = food.id
         cautions.extend(food.cautions)
     cautions.extend(_phase_cautions(situation))
-    when = timing(situation, Duty.SUGAR, rhythm, phase_day_on(situation, sugar_from_day(at)))
     urgent = at.phase is Phase.RESUME or (at.founding is None and is_hungry(situation))
     return Advice(
         duty=Duty.SUGAR,
@@ -139,10 +144,20 @@ def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, P
     return food, prey_portion(offer, most, food.item_g, who.mass.doubt)
 
 
+def _with_sugar(situation: Situation, rhythm: Rhythm) -> Rhythm:
+    """Where both have the same pace, a day apart: one early protein, and from then on one visit does for both."""
+    sugar = sugar_rhythm(conditions(situation))
+    fed, last = situation.done.get(Duty.SUGAR), situation.done.get(Duty.PROTEIN)
+    same_pace = sugar is not None and sugar.days == rhythm.days >= 3
+    if not same_pace or fed is None or last is None or (last - fed).days != 1:
+        return rhythm
+    return replace(rhythm, days=rhythm.days - 1, band=Band(rhythm.days - 1, rhythm.band.high))
+
+
 def _protein_hold(situation: Situation) -> date:
     """Not while a colony settles in or wakes, and not before the sugar of a new or hungry one."""
     at = conditions(situation)
-    days = [phase_day_on(situation, protein_from_day(at)), settled_on(situation) or situation.day]
+    days = [phase_day_on(situation, protein_from_day(at)), settled_on(situation)]
     if is_hungry(situation) and sugar_rhythm(at) is not None:
         days.append(situation.day + timedelta(days=1))
     return max(days)
@@ -180,7 +195,7 @@ def advise_protein(situation: Situation) -> Advice | None:
             "pieces_low": round(portion.band.low, 4),
             "pieces_high": round(portion.band.high, 4),
         }
-    when = timing(situation, Duty.PROTEIN, rhythm, _protein_hold(situation))
+    when = timing(situation, Duty.PROTEIN, _with_sugar(situation, rhythm), _protein_hold(situation))
     return Advice(
         duty=Duty.PROTEIN,
         interval_days=when.interval_days,
@@ -226,7 +241,7 @@ def advise_seeds(situation: Situation) -> Advice | None:
     if food is not None:
         facts["food"] = food.id
     reason = f"Seed harvesters always have clean, untreated seeds: fill up {amount}, and take out damp ones."
-    when = timing(situation, Duty.SEEDS, _SEED_DAYS, max(_eats_from(situation), settled_on(situation) or situation.day))
+    when = timing(situation, Duty.SEEDS, _SEED_DAYS, max(_eats_from(situation), settled_on(situation)))
     return Advice(
         duty=Duty.SEEDS,
         interval_days=when.interval_days,

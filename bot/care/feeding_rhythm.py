@@ -105,7 +105,8 @@ def whole_days(days: float) -> int:
 
 def _rhythm(base: Band, factor: float, rule: str) -> Rhythm:
     days = whole_days(base.middle * factor)
-    low = max(1, min(days, math.floor(base.low * factor * 0.75)))
+    # Short intervals have no slack downwards: a visit for something else must not turn into a feeding.
+    low = max(1, min(days, math.ceil(base.low * factor * 0.85)))
     high = max(days, math.ceil(base.high * factor * 1.25))
     return Rhythm(days, Band(low, high), rule)
 

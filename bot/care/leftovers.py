@@ -10,8 +10,9 @@ from datetime import date, datetime, timedelta
 
 from bot.care.duty import Duty, Input, Outcome, Urgency, Why
 from bot.care.evidence import JUDGEMENT
+from bot.care.meals import outworld_c
 from bot.care.situation import Advice, Situation
-from bot.care.units import Band
+from bot.care.units import Band, say_temperature
 
 _PERISHABLE = (Duty.SUGAR, Duty.PROTEIN, Duty.LEAVES)
 _GONE = {Outcome.TAKEN, Outcome.GONE_QUICKLY, Outcome.SKIPPED}
@@ -50,18 +51,18 @@ def leftovers_after(fed_at: datetime, temperature_c: float, humidity_percent: fl
     return fed_at + timedelta(hours=leftovers_hours(temperature_c, humidity_percent))
 
 
-def _lying(situation: Situation) -> tuple[Duty, date] | None:
-    """The newest perishable feeding that was not seen to be eaten up."""
+def _lying(situation: Situation) -> tuple[tuple[Duty, ...], date] | None:
+    """The newest perishable feedings that were not seen to be eaten up, and their day."""
     gone = [entry for entry in situation.colony.log if entry.outcome in _GONE]
-    fed = [
-        (day, duty)
+    fed = {
+        duty: day
         for duty, day in situation.done.items()
         if duty in _PERISHABLE and not any(entry.duty is duty and entry.day >= day for entry in gone)
-    ]
+    }
     if not fed:
         return None
-    day, duty = max(fed)
-    return duty, day
+    newest = max(fed.values())
+    return tuple(duty for duty in _PERISHABLE if fed.get(duty) == newest), newest
 
 
 def advise_leftovers(situation: Situation) -> Advice | None:
@@ -73,26 +74,35 @@ def advise_leftovers(situation: Situation) -> Advice | None:
     cleared = situation.done.get(Duty.LEFTOVERS)
     if lying is None or (cleared is not None and cleared > lying[1]):
         return None
-    duty, fed = lying
-    humidity = situation.place.humidity_percent
-    hours = leftovers_hours(situation.room_c, humidity)
+    foods, fed = lying
+    hours = leftovers_hours(outworld_c(situation), situation.place.humidity_percent)
     days = max(1, hours // 24)
     due = fed + timedelta(days=days)
-    air = Input("air humidity", "damp" if humidity is None else f"{humidity:.0f} %", defaulted=humidity is None)
+    named = " and ".join(duty.value for duty in foods)
     return Advice(
         duty=Duty.LEFTOVERS,
         interval_days=days if cleared is None else (due - cleared).days,
         band_days=Band(max(1, days - 1), days),
         first_after_days=max(0, (due - situation.day).days),
-        reason=f"Take out what is left of the {duty.value} within {hours} hours, before it moulds.",
-        why=Why(
-            rule="48 hours at 20 °C in dry air, half of that for every 10 °C more, less in damp air, 12 to 72 hours.",
-            inputs=(situation.room_input, air, Input("fed on", fed.isoformat())),
-            evidence=JUDGEMENT,
-            would_change=("A warmer or damper room shortens it.", "Nothing lies there once all was carried in."),
-        ),
+        reason=f"Take out what is left of the {named} within {hours} hours, before it moulds.",
+        why=_why(situation, fed),
         urgency=Urgency.SOON,
         useful_days=2,
         facts={"leftovers_hours": hours},
         cautions=("MOULD-LEFTOVERS",),
+    )
+
+
+def _why(situation: Situation, fed: date) -> Why:
+    humidity = situation.place.humidity_percent
+    temperature = say_temperature(outworld_c(situation), situation.keeper.units)
+    return Why(
+        rule="48 hours at 20 °C in dry air, half of that for every 10 °C more, less in damp air, 12 to 72 hours.",
+        inputs=(
+            Input("temperature at the food", temperature, situation.room_input.defaulted),
+            Input("air humidity", "damp" if humidity is None else f"{humidity:.0f} %", humidity is None),
+            Input("fed on", fed.isoformat()),
+        ),
+        evidence=JUDGEMENT,
+        would_change=("A warmer or damper room shortens it.", "Nothing lies there once all was carried in."),
     )

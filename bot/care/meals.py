@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from bot.care.duty import Duty, Input, Outcome, Why
-from bot.care.energy import larvae_level
+from bot.care.energy import NO_FOOD_C, larvae_level
 from bot.care.evidence import Confidence, Evidence
 from bot.care.feeding_rhythm import ACTIVE_C, OPTIONAL_SUGAR, Conditions, Rhythm
 from bot.care.founding import founding_care
 from bot.care.goods import Food, FoodKind
-from bot.care.phase import Phase
+from bot.care.phase import Phase, PhaseSpan
 from bot.care.portions import DEFAULT_PACE, Eaters, Portion, worker_mass
 from bot.care.situation import Situation
 from bot.care.tastes import feedback_factor, feeding_outcomes
@@ -32,11 +32,49 @@ class Timing:
     interval_days: float
     first_after_days: float
     band: Band
+    due: date
+
+
+def _ramp_c(span: PhaseSpan, day: date) -> float:
+    """Temperature on a day of a cool-down or warm-up, taken as a straight line between the ends of its band."""
+    done = (day - span.start).days / max(1, (span.end - span.start).days)
+    ends = span.temperature_c
+    start, end = (ends.high, ends.low) if span.phase is Phase.COOL_DOWN else (ends.low, ends.high)
+    return start + (end - start) * done
+
+
+def _ramp_days(situation: Situation) -> tuple[date, ...]:
+    """Days from today to the end of a cool-down or warm-up on which it is warm enough to eat."""
+    span = situation.rest.span_on(situation.day)
+    if span is None:
+        return ()
+    left = (situation.day + timedelta(days=ahead) for ahead in range((span.end - situation.day).days))
+    return tuple(day for day in left if _ramp_c(span, day) > NO_FOOD_C)
+
+
+def meal_day(situation: Situation) -> date:
+    """Today, or in a warm-up the first day that is warm enough to eat, if there is one."""
+    warm = _ramp_days(situation) if situation.phase is Phase.WARM_UP else ()
+    return warm[0] if warm else situation.day
+
+
+def too_late(situation: Situation, due: date) -> bool:
+    """Whether the cool-down has grown too cold for food by a day inside it."""
+    span = situation.rest.span_on(situation.day)
+    return span is not None and span.phase is Phase.COOL_DOWN and _ramp_c(span, due) <= NO_FOOD_C
+
+
+def outworld_c(situation: Situation) -> float:
+    """Where food lies: the room, or the temperature that a cool-down or warm-up has reached."""
+    span = situation.rest.span_on(situation.day)
+    if span is not None and span.phase in {Phase.COOL_DOWN, Phase.WARM_UP}:
+        return _ramp_c(span, meal_day(situation))
+    return situation.room_c
 
 
 def nest_c(situation: Situation) -> float:
-    """Where the colony lives: halfway between the room and the warm end."""
-    return (situation.room_c + situation.warm_c) / 2
+    """Where the colony lives: halfway between the room and the warm end, which differ in the active season only."""
+    return (outworld_c(situation) + situation.warm_c) / 2 if situation.phase is Phase.ACTIVE else outworld_c(situation)
 
 
 def in_range(situation: Situation) -> bool:
@@ -113,11 +151,10 @@ def foods_named(situation: Situation, kind: FoodKind) -> tuple[Food, ...]:
     return tuple(food for food in foods_of(situation, kind) if food.id in named)
 
 
-def settled_on(situation: Situation) -> date | None:
-    """The first day on which more than water and sugar is offered after an arrival or a move; `None` if long past."""
+def settled_on(situation: Situation) -> date:
+    """The first day on which more than water and sugar is offered after an arrival or a move; today if long past."""
     moves = [day for day in (situation.colony.arrived, situation.colony.nest.changed) if day and day <= situation.day]
-    settled = max(moves) + timedelta(days=SETTLE_DAYS) if moves else situation.day
-    return settled if settled > situation.day else None
+    return max([situation.day, *(day + timedelta(days=SETTLE_DAYS) for day in moves)])
 
 
 def is_hungry(situation: Situation) -> bool:
@@ -129,13 +166,16 @@ def is_hungry(situation: Situation) -> bool:
     return depends and (situation.day - last).days > HUNGRY_DAYS
 
 
-def timing(situation: Situation, duty: Duty, rhythm: Rhythm, hold: date | None = None) -> Timing:
+def timing(situation: Situation, duty: Duty, rhythm: Rhythm, hold: date) -> Timing:
     """When the duty falls due, not before `hold`; a duty that waits has no earlier end of its band."""
-    if hold is None or hold <= situation.day:
-        return Timing(rhythm.days, 0, rhythm.band)
     last = situation.done.get(duty)
-    days = rhythm.days if last is None else max(rhythm.days, (hold - last).days)
-    return Timing(days, (hold - situation.day).days, Band(days, max(days, rhythm.band.high)))
+    wait = max(0, (hold - situation.day).days)
+    days = rhythm.days if last is None or wait == 0 else max(rhythm.days, (hold - last).days)
+    due = situation.day + timedelta(days=wait)
+    if last is not None:
+        due = max(due, last + timedelta(days=days))
+    band = rhythm.band if wait == 0 else Band(days, max(days, rhythm.band.high))
+    return Timing(days, wait, band, due)
 
 
 def phase_day_on(situation: Situation, phase_day: int) -> date:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from bot.care.energy import composition_of
 from bot.care.feeding import advise_leaves, advise_protein, advise_seeds, advise_sugar
 from bot.care.hydration import advise_water
 from bot.care.meals import eaters, nest_c
-from bot.care.phase import Phase
+from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.situation import Advice, Situation
 from bot.care.species import Founding, Guild, SpeciesProfile
 from bot.care.units import Band, Units
@@ -274,6 +275,42 @@ def test_a_duty_that_waits_cannot_be_pulled_forward() -> None:
     advice = _protein(day=day, rest=plan, done=done, colony=builders.colony(log=()))
     assert advice.interval_days == 104
     assert advice.band_days.low == 104
+
+
+def _ramp(phase: Phase, *, begun: int, temperature: Band) -> RestPlan:
+    """Thirty days of a ramp that began some days before DAY."""
+    span = PhaseSpan(phase, DAY - timedelta(days=begun), DAY + timedelta(days=30 - begun), temperature)
+    return replace(builders.rest_plan(phase), phases=(span,))
+
+
+def test_a_cool_down_stops_feeding_before_it_is_too_cold_to_eat() -> None:
+    # Common practice: nothing at or below 12 C. Derived: 24 to 6 C in 30 days passes 12 C on day 20.
+    def sugar(begun: int) -> Advice | None:
+        plan = _ramp(Phase.COOL_DOWN, begun=begun, temperature=Band(6, 24))
+        return advise_sugar(builders.situation(rest=plan, done={Duty.SUGAR: DAY}))
+
+    early = sugar(3)
+    assert early is not None
+    assert early.interval_days < 14
+    assert sugar(15) is None
+    assert sugar(25) is None
+
+
+def test_a_warm_up_waits_with_sugar_until_it_is_warm_enough_to_eat() -> None:
+    # Derived: 6 to 24 C in 30 days passes 12 C after day 10.
+    plan = _ramp(Phase.WARM_UP, begun=0, temperature=Band(6, 24))
+    done = {Duty.SUGAR: DAY - timedelta(days=120)}
+    advice = _sugar(rest=plan, done=done)
+    assert done[Duty.SUGAR] + timedelta(days=advice.interval_days) == DAY + timedelta(days=11)
+    assert advise_sugar(builders.situation(rest=_ramp(Phase.WARM_UP, begun=0, temperature=Band(4, 10)))) is None
+
+
+def test_sugar_and_protein_of_one_pace_come_to_share_a_visit() -> None:
+    apart = {Duty.SUGAR: YESTERDAY, Duty.PROTEIN: DAY}
+    advice = _protein(done=apart)
+    assert advice.interval_days == 2
+    assert advice.facts["interval_days"] == 3
+    assert _protein(done={Duty.SUGAR: DAY, Duty.PROTEIN: DAY}).interval_days == 3
 
 
 def test_after_a_move_only_water_and_sugar_for_some_days() -> None:

@@ -70,6 +70,12 @@ def test_p04_leftovers_follow_the_last_perishable_feeding() -> None:
     assert advice.cautions == ("MOULD-LEFTOVERS",)
 
 
+def test_one_removal_does_for_all_that_was_fed_on_a_day() -> None:
+    advice = advise_leftovers(builders.situation(done={Duty.SUGAR: DAY, Duty.PROTEIN: DAY}))
+    assert advice is not None
+    assert "sugar and protein" in advice.reason
+
+
 def test_nothing_is_due_where_nothing_lies() -> None:
     yesterday = DAY - timedelta(days=1)
     assert advise_leftovers(builders.situation()) is None
