@@ -13,13 +13,18 @@ from pathlib import Path
 import structlog
 from sqlalchemy.ext.asyncio import AsyncEngine
 
-from bot.adapters.chat.client import ChatClient, ChatServices
+from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.messenger import ChatMessenger
+from bot.adapters.chat.services import ChatServices
 from bot.adapters.clock import SystemClock
+from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.loader import load_handbook
-from bot.adapters.heartbeat import Heartbeat, Pulse
+from bot.adapters.handbook.overlay import overrides
+from bot.adapters.heartbeat import Heartbeat
+from bot.adapters.store.backup import backup, restore
 from bot.adapters.store.engine import open_engine
-from bot.adapters.store.migrate import upgrade
+from bot.adapters.store.errors import StoreError
+from bot.adapters.store.migrate import current, head, knows, upgrade
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.handbook import Handbook
@@ -157,3 +162,64 @@ async def _drain(beating: asyncio.Task[None]) -> None:
 
 def _surprised(keeper: KeeperId, surprise: Exception) -> None:
     log.error("delivery_surprise", keeper=int(keeper), exc_info=surprise)
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What `check` found, a line each, and whether the bot could start."""
+
+    lines: tuple[str, ...]
+    good: bool
+
+
+async def check(settings: Settings) -> Findings:
+    """Look at settings, handbook and database without changing anything."""
+    lines, good = [f"settings: token {'given' if settings.token else 'not given (only `run` needs it)'}."], True
+    try:
+        book = handbook_of(settings)
+        lines.append(f"handbook: {len(book.species)} profiles, {len(book.cautions)} cautions, all with sources.")
+        if settings.overlay is not None:
+            lines += [f"overlay: {line}" for line in overrides(settings.config, settings.overlay)]
+    except HandbookError as problem:
+        lines, good = [*lines, *(f"handbook: {line}" for line in str(problem).splitlines())], False
+    try:
+        revision = await current(settings.database)
+        if revision is None:
+            lines.append("database: not there yet; the first start creates it.")
+        elif revision == head():
+            lines.append(f"database: up to date (revision {revision}).")
+        elif knows(revision):
+            lines.append(f"database: revision {revision}; run `python -m bot db upgrade` (a start does it by itself).")
+        else:
+            lines.append(f"database: revision {revision} is newer than this bot knows; update the bot.")
+            good = False
+    except StoreError as problem:
+        lines, good = [*lines, f"database: {problem}"], False
+    return Findings(tuple(lines), good)
+
+
+async def database_upgrade(settings: Settings) -> str:
+    """Bring the tables up to date; returns the revision.
+
+    Raises:
+        StoreError: what is wrong and what would be right.
+    """
+    return await upgrade(settings.database)
+
+
+async def database_copy(settings: Settings, file: Path) -> None:
+    """Copy the database to a file, also while the bot runs.
+
+    Raises:
+        StoreError: what is wrong and what would be right.
+    """
+    await backup(settings.database, file)
+
+
+async def database_restore(settings: Settings, file: Path) -> Path | None:
+    """Put a copy in place; returns where the former database is kept.
+
+    Raises:
+        StoreError: what is wrong and what would be right.
+    """
+    return await restore(settings.database, file)

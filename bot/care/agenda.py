@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta
 
 from bot.care import feeding, growth, heat, hydration, leftovers, upkeep, winter_rest
 from bot.care.caution_rules import for_occurrence, strongest_first
-from bot.care.colony import Colony
+from bot.care.colony import Colony, Side
 from bot.care.duty import Duty, Occurrence, Outcome, Urgency
 from bot.care.handbook import Handbook
 from bot.care.localtime import moment
@@ -90,7 +90,7 @@ def plan_colony(colony: Colony, keeper: Keeper, place: Place, handbook: Handbook
     profile = handbook.profile(colony.species)
     walk = _Walk(colony, profile, place, keeper, handbook, start, start + timedelta(days=days))
     occurrences = tuple(sorted(walk.run(), key=lambda found: (found.day, found.due_at, -found.urgency, found.duty)))
-    rests = tuple(dict.fromkeys(walk.rests))
+    rests = tuple(walk.rests)
     warnings = tuple(dict.fromkeys(problem for rest in rests for problem in rest.problems))
     return ColonyPlan(colony=colony, profile=profile, rests=rests, occurrences=occurrences, warnings=warnings)
 
@@ -126,6 +126,8 @@ class _Walk:
             rest=self._rest_around(start, profile, place, handbook),
             done=self._done,
         )
+        learned = hydration.learned_from_log(self._situation)
+        self._situation = replace(self._situation, colony=replace(colony, drying=learned))
 
     def run(self) -> Iterator[Occurrence]:
         """Every occurrence from start up to and without end."""
@@ -192,10 +194,20 @@ class _Walk:
         advice = self._due.pop(duty)[1]
         found = self._occurrence(advice)
         self._done[duty] = found.day
+        if duty is Duty.WATER:
+            self._water(found)
         self._advise(duty)
         if duty in {Duty.SUGAR, Duty.PROTEIN, Duty.LEAVES}:
             self._advise(Duty.LEFTOVERS)
         return found
+
+    def _water(self, found: Occurrence) -> None:
+        """Ahead of time every watering is done on its side, so that the sides take turns in the plan too."""
+        side = found.facts.get("side")
+        colony = hydration.after_watering(
+            self._situation.colony, found.day, Side(side) if isinstance(side, str) else None
+        )
+        self._situation = replace(self._situation, colony=colony)
 
     def _occurrence(self, advice: Advice) -> Occurrence:
         day = self._situation.day

@@ -224,9 +224,8 @@ class Acknowledgement:
             colony = replace(colony, workers=entry.count)
         if colony == record.colony:
             return record
-        changed = replace(record, colony=colony, version=record.version + 1)
-        await work.colonies.save(changed)
-        return changed
+        await work.colonies.save(replace(record, colony=colony))
+        return replace(record, colony=colony, version=record.version + 1)
 
     async def _returned(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> None:
         """Any answer ends a silence: the whole plan comes back."""

@@ -97,8 +97,8 @@ class Colonies:
             colony = self._checked(change(before.colony), keeper, now)
             others = [record for record in await work.colonies.of(keeper_id) if record.id != colony_id]
             _check_unique(colony.name, others)
+            await work.colonies.save(replace(before, colony=colony))
             record = replace(before, colony=colony, version=before.version + 1)
-            await work.colonies.save(record)
             keeper = await self.planner.replan_colony(work, keeper, record, now)
             await work.commit()
         return self._view(keeper, record, now)
@@ -115,7 +115,6 @@ class Colonies:
             record = replace(
                 before,
                 state=ColonyState.CLOSED,
-                version=before.version + 1,
                 closed_at=now,
                 closed_reason=reason[:200],
             )

@@ -206,12 +206,21 @@ class Dispatcher:
     async def _post(self, keeper: KeeperRecord, delivery: Delivery, digest: Digest, now: datetime) -> Posted:
         channel = keeper.channel_id
         if channel is None:
-            channel = await self.messenger.open_door(keeper.id)
-        elif delivery.attempts > 1 and now - (delivery.first_try_at or now) > NONCE_WINDOW:
+            channel = await self._open_door(keeper)
+        if delivery.attempts > 1 and now - (delivery.first_try_at or now) > NONCE_WINDOW:
             found = await self.messenger.find_digest(channel, digest)
             if found is not None:
                 return found
         return await self.messenger.send_digest(channel, digest, quiet=not any(line.urgent for line in digest.lines))
+
+    async def _open_door(self, keeper: KeeperRecord) -> int:
+        """The channel, written down before anything goes through it: a later try must find what an earlier one sent."""
+        channel = await self.messenger.open_door(keeper.id)
+        async with self.units() as work:
+            fresh = await work.keepers.get(keeper.id) or keeper
+            await work.keepers.save(replace(fresh, channel_id=channel))
+            await work.commit()
+        return channel
 
     async def _record(
         self,

@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from bot.care.agenda import plan_colony
+from bot.care.agenda import due_moment, plan_colony
 from bot.care.duty import Duty, Occurrence, Urgency
 from bot.care.handbook import Handbook
-from bot.care.localtime import local_day, moment
+from bot.care.localtime import local_day
 from bot.care.place import Household, Place
 from bot.services.ports import UnitOfWork
 from bot.services.records import ColonyRecord, KeeperRecord, NewOccurrence, OccurrenceState, StoredOccurrence
@@ -83,25 +83,24 @@ class Planner:
         return [row for row in rows if row.id not in over]
 
     async def _wake(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> KeeperRecord:
-        """Set `next_wake` to the earliest due moment or the next digest hour, which re-plans the day."""
+        """Set `next_wake` to the earliest due moment or the next regular look, which re-plans the day."""
         wake = None
         if keeper.reminders_on:
-            due = await work.occurrences.next_due(keeper.id)
-            wake = min(filter(None, (due, next_digest(keeper, now))))
+            rows = await work.occurrences.open_of_keeper(keeper.id)
+            planned = [row.occurrence.due_at for row in rows if row.state is OccurrenceState.PLANNED]
+            urgent = any(row.occurrence.urgency is Urgency.URGENT for row in rows if row.state is OccurrenceState.SENT)
+            looks = [next_look(keeper, now, urgency) for urgency in ((Urgency.ROUTINE, Urgency.URGENT)[: 1 + urgent])]
+            wake = min([*planned, *looks])
         saved = replace(keeper, next_wake=wake)
         await work.keepers.save(saved)
         return saved
 
 
-def next_digest(keeper: KeeperRecord, now: datetime) -> datetime:
-    """The first digest moment after `now`, UTC; it may lie on the same local day."""
-    settings = keeper.settings
-    today = local_day(now, settings.zone)
-    for day in (today, today + timedelta(days=1)):
-        at = settings.quiet.next_allowed(moment(day, settings.digest_at, settings.zone), settings.zone)
-        if at > now:
-            return at
-    return now + timedelta(days=1)
+def next_look(keeper: KeeperRecord, now: datetime, urgency: Urgency) -> datetime:
+    """The first moment after `now` at which occurrences of an urgency speak up, maybe on the same local day. UTC."""
+    today = local_day(now, keeper.settings.zone)
+    moments = (due_moment(today + timedelta(days=ahead), urgency, keeper.settings) for ahead in range(3))
+    return next(at for at in moments if at > now)
 
 
 def answer_by(occurrence: Occurrence) -> date:

@@ -63,7 +63,6 @@ class SentDigests:
             today = local_day(now, (await known(work, keeper_id)).settings.zone)
             rows = await work.occurrences.open_of_keeper(keeper_id)
             due = [row for row in rows if row.occurrence.day <= today or row.state is OccurrenceState.SENT]
-            due.sort(key=lambda row: (-row.occurrence.urgency, row.occurrence.day))
             return await _lines(work, keeper_id, (*(row.id for row in due), *also), now)
 
     async def only(self, keeper_id: KeeperId, ids: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
@@ -79,7 +78,7 @@ class SentDigests:
 async def _lines(
     work: UnitOfWork, keeper_id: KeeperId, ids: Sequence[OccurrenceId], now: datetime
 ) -> tuple[SentLine, ...]:
-    """Lines of kept colonies of this keeper, in the order of `ids`; whatever belongs to others is left out."""
+    """Lines of kept colonies of this keeper, most urgent first; whatever belongs to others is left out."""
     keeper = await known(work, keeper_id)
     today = local_day(now, keeper.settings.zone)
     names = {record.id: record.colony.name for record in await work.colonies.of(keeper_id)}
@@ -88,7 +87,8 @@ async def _lines(
         for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
         if row.state is OccurrenceState.PLANNED
     }
-    found = [await work.occurrences.get(key) for key in dict.fromkeys(ids)]
+    found = [row for key in dict.fromkeys(ids) if (row := await work.occurrences.get(key)) is not None]
+    found.sort(key=_importance)
     return tuple(
         SentLine(
             stored=row,
@@ -98,5 +98,11 @@ async def _lines(
             ask=VERDICTS.get(row.occurrence.duty, ()) if row.outcome is Outcome.DONE else (),
         )
         for row in found
-        if row is not None and row.keeper_id == keeper_id and row.colony_id in names
+        if row.keeper_id == keeper_id and row.colony_id in names
     )
+
+
+def _importance(row: StoredOccurrence) -> tuple[int, date, int, str]:
+    """The order in which a reminder has them (see `delivery.py`)."""
+    found = row.occurrence
+    return (-found.urgency, found.day, row.colony_id, found.duty)

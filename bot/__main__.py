@@ -1,0 +1,145 @@
+"""The command line. Every failure is a sentence on standard error and an exit code of 1 (wrong use: 2)."""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+
+from bot.adapters.clock import SystemClock
+from bot.adapters.handbook.errors import HandbookError
+from bot.adapters.household import HouseholdError, load_household
+from bot.adapters.store.errors import StoreError
+from bot.adapters.terminal.plan_json import plan_object
+from bot.adapters.terminal.plan_text import plan_text
+from bot.adapters.zones import TzDatabase
+from bot.app import check, database_copy, database_restore, database_upgrade, handbook_of, run
+from bot.care.agenda import plan_household
+from bot.care.errors import CareError
+from bot.settings import Settings, SettingsError, read_settings
+
+LONGEST_DAYS = 1500
+Command = Callable[[argparse.Namespace, Settings], int]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    options = _parser().parse_args(arguments)
+    command: Command = options.command
+    try:
+        return command(options, read_settings(dict(os.environ)))
+    except (SettingsError, HandbookError, HouseholdError, StoreError, CareError, ValueError) as problem:
+        print(problem, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m bot", description="Winterbrood, the memory of ant keepers.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    running = commands.add_parser("run", help="the bot on the platform, with the token from the environment")
+    running.set_defaults(command=_run)
+
+    practising = commands.add_parser("practice", help="the real bot in a local page, without token or network")
+    practising.add_argument("--port", type=_port, default=8722, help="port on this machine (default: 8722)")
+    practising.add_argument("--data", type=Path, help="folder that keeps the data (default: forgotten at the end)")
+    practising.set_defaults(command=_practice)
+
+    year = commands.add_parser("year", help="the whole plan of a household file, with reasons and cautions")
+    year.add_argument("file", type=Path)
+    year.add_argument("--from", dest="start", type=_day, help="first day, such as 2026-11-24 (default: today)")
+    year.add_argument("--days", type=_days, default=365, help=f"how many days, 1 to {LONGEST_DAYS} (default: 365)")
+    year.add_argument("--json", action="store_true", help="one JSON object instead of text")
+    year.set_defaults(command=_year)
+
+    checking = commands.add_parser("check", help="settings, handbook and database: what is wrong, and where")
+    checking.set_defaults(command=_check)
+
+    database = commands.add_parser("db", help="upgrade, backup or restore the database")
+    steps = database.add_subparsers(required=True, metavar="STEP")
+    steps.add_parser("upgrade", help="bring the tables up to date").set_defaults(command=_upgrade)
+    for name, step, help_text in (
+        ("backup", _backup, "copy the database to FILE, also while the bot runs"),
+        ("restore", _restore, "put the copy in FILE in place; the present one is kept beside it"),
+    ):
+        copying = steps.add_parser(name, help=help_text)
+        copying.add_argument("file", type=Path)
+        copying.set_defaults(command=step)
+    return parser
+
+
+def _run(_options: argparse.Namespace, settings: Settings) -> int:
+    asyncio.run(run(settings))
+    return 0
+
+
+def _practice(options: argparse.Namespace, _settings: Settings) -> int:
+    from bot.practice import practice  # noqa: PLC0415 - an optional part: it says itself what is missing
+
+    return practice(options.port, options.data)
+
+
+def _year(options: argparse.Namespace, settings: Settings) -> int:
+    handbook, zones = handbook_of(settings), TzDatabase()
+    today = SystemClock().now().date()
+    household = load_household(options.file, handbook, zones, max(today, options.start or today))
+    plans = plan_household(household, handbook, options.start or today, options.days)
+    if options.json:
+        print(json.dumps(plan_object(household.keeper, plans), ensure_ascii=False, indent=2))
+    else:
+        print(plan_text(household.keeper, plans, handbook))
+    return 0
+
+
+def _check(_options: argparse.Namespace, settings: Settings) -> int:
+    findings = asyncio.run(check(settings))
+    for line in findings.lines:
+        print(line)
+    return 0 if findings.good else 1
+
+
+def _upgrade(_options: argparse.Namespace, settings: Settings) -> int:
+    print(f"The database is at revision {asyncio.run(database_upgrade(settings))}.")
+    return 0
+
+
+def _backup(options: argparse.Namespace, settings: Settings) -> int:
+    asyncio.run(database_copy(settings, options.file))
+    print(f"Copied to {options.file}.")
+    return 0
+
+
+def _restore(options: argparse.Namespace, settings: Settings) -> int:
+    kept = asyncio.run(database_restore(settings, options.file))
+    print("Restored." if kept is None else f"Restored; the former database is kept as {kept.name}.")
+    return 0
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is no day; write it like 2026-11-24") from None
+
+
+def _days(text: str) -> int:
+    if text.isdecimal() and 1 <= int(text) <= LONGEST_DAYS:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"give a number of days from 1 to {LONGEST_DAYS}")
+
+
+def _port(text: str) -> int:
+    if text.isdecimal() and 1024 <= int(text) <= 65535:
+        return int(text)
+    raise argparse.ArgumentTypeError("give a port from 1024 to 65535")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,148 @@
+"""A small world for use cases: the real store in a temporary file, a hand-made handbook, a messenger with a memory."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from bot.adapters.store.engine import open_engine
+from bot.adapters.store.migrate import upgrade
+from bot.adapters.store.unit_of_work import unit_of_work_maker
+from bot.adapters.zones import TzDatabase
+from bot.care.colony import Colony
+from bot.services.acknowledgement import Acknowledgement
+from bot.services.care_views import CareViews
+from bot.services.colonies import Colonies, ColonyView
+from bot.services.delivery import Dispatcher
+from bot.services.errors import DeliveryError
+from bot.services.keepers import Keepers, PlaceChanges
+from bot.services.planner import Planner
+from bot.services.ports import Digest, Posted, UnitOfWorkMaker
+from bot.services.records import KeeperId, OccurrenceId
+from tests.care import builders
+
+ALMA, BRUNO = KeeperId(1001), KeeperId(2002)
+START = datetime(2027, 6, 1, 6, 0, tzinfo=UTC)
+"""A Tuesday morning in summer, 08:00 in Vienna."""
+
+
+class Crash(BaseException):
+    """The process dies here; nothing may catch it."""
+
+
+@dataclass
+class Mailbox:
+    """The platform's side: folds repeated nonces for a few minutes as the platform does, and can make trouble."""
+
+    now: datetime = START
+    seen: list[Digest] = field(default_factory=list)
+    """What the member really sees, in order."""
+    trouble: list[DeliveryError | Crash] = field(default_factory=list)
+    """Raised before anything is sent, one a call."""
+    crash_after_send: bool = False
+    doors: int = 0
+    asked_for: int = 0
+    """How often the history was searched."""
+    forgets_after: timedelta = timedelta(minutes=4)
+    _nonces: dict[str, tuple[datetime, int]] = field(default_factory=dict)
+
+    async def open_door(self, keeper_id: KeeperId) -> int:
+        self.doors += 1
+        self._raise_trouble()
+        return 5000 + int(keeper_id)
+
+    async def send_digest(self, channel_id: int, digest: Digest, *, quiet: bool) -> Posted:
+        self._raise_trouble()
+        at, number = self._nonces.get(digest.nonce, (None, 0))
+        if at is None or self.now - at > self.forgets_after:
+            self.seen.append(digest)
+            number = len(self.seen)
+            self._nonces[digest.nonce] = (self.now, number)
+        if self.crash_after_send:
+            self.crash_after_send = False
+            raise Crash
+        return Posted(channel_id, number)
+
+    async def find_digest(self, channel_id: int, digest: Digest) -> Posted | None:
+        self.asked_for += 1
+        for number, earlier in enumerate(self.seen, start=1):
+            if earlier.delivery_id == digest.delivery_id:
+                return Posted(channel_id, number)
+        return None
+
+    def _raise_trouble(self) -> None:
+        if self.trouble:
+            raise self.trouble.pop(0)
+
+
+@dataclass
+class World:
+    """Everything a test acts with."""
+
+    units: UnitOfWorkMaker
+    mailbox: Mailbox
+    keepers: Keepers
+    colonies: Colonies
+    answers: Acknowledgement
+    views: CareViews
+    dispatcher: Dispatcher
+    surprises: list[Exception]
+
+    async def settle(self, keeper: KeeperId = ALMA, zone: str = "Europe/Vienna", now: datetime = START) -> None:
+        """Give a keeper a place."""
+        await self.keepers.set_place(keeper, PlaceChanges(zone_name=zone, temperature_c=24, humidity_percent=50), now)
+
+    async def register(
+        self, keeper: KeeperId = ALMA, colony: Colony | None = None, now: datetime = START
+    ) -> ColonyView:
+        """Register a colony that arrived a while ago, so that nothing is held back for settling in."""
+        return await self.colonies.add(keeper, colony or builders.colony(), now)
+
+    async def beat(self, now: datetime) -> list[Digest]:
+        """One beat; returns what became visible through it."""
+        before = len(self.mailbox.seen)
+        self.mailbox.now = now
+        await self.dispatcher.deliver_due(now)
+        return self.mailbox.seen[before:]
+
+    async def walk(self, start: datetime, end: datetime) -> list[tuple[datetime, Digest]]:
+        """Beat at every wake moment between two moments."""
+        seen: list[tuple[datetime, Digest]] = []
+        now = start
+        while True:
+            async with self.units() as work:
+                wake = await work.keepers.next_wake()
+            if wake is None or wake >= end:
+                return seen
+            now = max(now, wake)
+            seen += [(now, digest) for digest in await self.beat(now)]
+            now += timedelta(seconds=1)
+
+    async def first_line(self, digest: Digest, duty: str) -> OccurrenceId:
+        """The occurrence behind the first line of a duty."""
+        return next(line.occurrence_id for line in digest.lines if line.duty == duty)
+
+
+@asynccontextmanager
+async def open_world(folder: Path) -> AsyncIterator[World]:
+    """A world on a fresh database."""
+    url = f"sqlite+aiosqlite:///{folder / 'store.sqlite3'}"
+    await upgrade(url)
+    engine, zones, handbook, surprises = open_engine(url), TzDatabase(), builders.handbook(), list[Exception]()
+    units, planner, mailbox = unit_of_work_maker(engine, zones), Planner(handbook), Mailbox()
+    try:
+        yield World(
+            units=units,
+            mailbox=mailbox,
+            keepers=Keepers(units, planner, zones),
+            colonies=Colonies(units, planner, handbook),
+            answers=Acknowledgement(units, planner),
+            views=CareViews(units, handbook),
+            dispatcher=Dispatcher(units, mailbox, planner, handbook, lambda _, surprise: surprises.append(surprise)),
+            surprises=surprises,
+        )
+    finally:
+        await engine.dispose()
