@@ -6,7 +6,7 @@ Rhythm and amounts: `feeding_rhythm.py`, `portions.py`; both are estimates that 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 
 from bot.care.duty import Duty, Urgency
 from bot.care.energy import composition_of
@@ -37,12 +37,13 @@ from bot.care.meals import (
     nobody_home,
     phase_day_on,
     settled_on,
+    sugar_first_until,
     timing,
     too_hot_or_cold,
     too_late,
 )
 from bot.care.phase import Phase
-from bot.care.portions import DROP_G, Portion, most_g, offer_g, prey_portion, prey_that_fit, sugar_portion
+from bot.care.portions import Portion, most_g, offer_g, prey_portion, prey_that_fit, sugar_portion
 from bot.care.situation import Advice, Situation
 from bot.care.species import Guild
 from bot.care.sugar import HOUSE_PERCENT
@@ -84,7 +85,7 @@ def _amount_facts(facts: _Facts, situation: Situation, duty: Duty, portion: Port
 
 
 def advise_sugar(situation: Situation) -> Advice | None:
-    """Sugar water: rhythm, drops and cautions; `None` in deep rest, on the day of waking and for walled-in queens."""
+    """Sugar water: rhythm, drops and cautions; `None` in deep rest, for walled-in queens and for fungus farmers."""
     at = conditions(situation)
     rhythm = sugar_rhythm(at)
     if rhythm is None or nobody_home(situation):
@@ -100,7 +101,6 @@ def advise_sugar(situation: Situation) -> Advice | None:
     cautions = ["SUGAR-FRESH", "SUGAR-DROWN"]
     if portion is not None:
         facts["sugar_drops"] = round(portion.count, 3)
-        facts["sugar_ml"] = round(portion.count * DROP_G, 4)
         reason += f" Offer {portion.words}, on a wick or a scrap of foil."
         cautions.append("ESTIMATE")
     if food is not None:
@@ -159,7 +159,7 @@ def _protein_hold(situation: Situation) -> date:
     at = conditions(situation)
     days = [phase_day_on(situation, protein_from_day(at)), settled_on(situation)]
     if is_hungry(situation) and sugar_rhythm(at) is not None:
-        days.append(situation.day + timedelta(days=1))
+        days.append(sugar_first_until(situation))
     return max(days)
 
 

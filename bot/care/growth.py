@@ -16,10 +16,12 @@ from bot.care.founding import is_founding
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
 from bot.care.species import SpeciesProfile
-from bot.care.trend import Direction, counts_of, trend
+from bot.care.trend import Direction, counts_of, known_since, trend
 from bot.care.units import Band
 
 CENSUS_DAYS = 30
+CENSUS_AFTER_DAYS = 14
+"""A colony that just came has just been counted."""
 CUBES_PER_WORKER = 3.0
 OUTWORLD_SHARE = 0.5
 """A tube filled to this share gets an outworld."""
@@ -164,6 +166,8 @@ def advise_census(situation: Situation) -> Advice | None:
     if is_founding(colony) or situation.phase is not Phase.ACTIVE or colony.queens + colony.workers == 0:
         return None
     found = trend(counts_of(colony.log))
+    # Anchored on a date of the past: a wait that began anew with every plan would never end.
+    known_days = (situation.day - (known_since(colony) or situation.day)).days
     facts: dict[str, float | str] = {"interval_days": CENSUS_DAYS, "trend": found.direction.value}
     if found.direction is not Direction.UNKNOWN:
         facts["percent_per_week"] = round(found.percent_per_week, 1)
@@ -178,7 +182,7 @@ def advise_census(situation: Situation) -> Advice | None:
             evidence=PRACTICE,
             would_change=("A rest or a founding stage stops it.",),
         ),
-        first_after_days=14,
+        first_after_days=max(0, CENSUS_AFTER_DAYS - known_days),
         useful_days=14,
         facts=facts,
     )

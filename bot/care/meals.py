@@ -15,6 +15,7 @@ from bot.care.phase import Phase, PhaseSpan
 from bot.care.portions import DEFAULT_PACE, Eaters, Portion, worker_mass
 from bot.care.situation import Situation
 from bot.care.tastes import feedback_factor, feeding_outcomes
+from bot.care.trend import known_since
 from bot.care.units import Band, say_temperature
 
 RHYTHM = Evidence(("common-practice", "Lighton1988"), Confidence.COMMON_PRACTICE, "d")
@@ -164,6 +165,17 @@ def is_hungry(situation: Situation) -> bool:
         return True
     depends = situation.phase is Phase.ACTIVE and situation.profile.guilds[0] not in OPTIONAL_SUGAR
     return depends and (situation.day - last).days > HUNGRY_DAYS
+
+
+def sugar_first_until(situation: Situation) -> date:
+    """The first day of protein for a hungry colony, a day after its sugar was due.
+
+    Counted from a day that stays, as far as one is known: counted from today it would move on with every new plan.
+    """
+    last = situation.done.get(Duty.SUGAR)
+    if last is not None:
+        return last + timedelta(days=HUNGRY_DAYS + 2)
+    return (known_since(situation.colony) or situation.day) + timedelta(days=1)
 
 
 def timing(situation: Situation, duty: Duty, rhythm: Rhythm, hold: date) -> Timing:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from bot.care.colony import LogEntry
+from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty
 from bot.care.units import Band
 
@@ -39,6 +39,11 @@ class Trend:
     percent_per_week: float
     band: Band
     counts: int
+
+
+def known_since(colony: Colony) -> date | None:
+    """The day it arrived, else the first day of its log; `None` where there is no trace yet."""
+    return colony.arrived or min((entry.day for entry in colony.log), default=None)
 
 
 def counts_of(log: Iterable[LogEntry]) -> tuple[tuple[date, int], ...]:

@@ -56,10 +56,18 @@ def _profile(**changes: Any) -> SpeciesProfile:
 
 def test_p01_a_new_colony_gets_sugar_first_and_protein_the_day_after() -> None:
     # Common practice, no source.
-    assert _sugar().first_after_days == 0
-    assert _sugar().urgency is Urgency.SOON
-    assert "sugar first" in _sugar().reason
-    assert _protein().first_after_days == 1
+    new = builders.colony(arrived=None)
+    assert _sugar(colony=new).first_after_days == 0
+    assert _sugar(colony=new).urgency is Urgency.SOON
+    assert "sugar first" in _sugar(colony=new).reason
+    assert _protein(colony=new).first_after_days == 1
+
+
+def test_p01_protein_does_not_wait_for_ever_where_sugar_is_never_noted() -> None:
+    # A colony known for a while, planned anew every night: the wait has an end.
+    assert _protein().first_after_days == 0
+    old = {Duty.SUGAR: DAY - timedelta(days=12), Duty.PROTEIN: DAY - timedelta(days=12)}
+    assert _protein(done=old).interval_days <= 12
 
 
 def test_p01_a_hungry_colony_gets_sugar_before_protein() -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care.colony import LogEntry, NestKind, Outworld, Stage
+from bot.care.colony import Colony, LogEntry, NestKind, Outworld, Stage
 from bot.care.duty import Duty, Outcome, Urgency
 from bot.care.first_workers import brood_days, expected_first_workers
 from bot.care.growth import advise_census, advise_space, room_of, tube_cm3
@@ -98,6 +98,19 @@ def test_census_is_monthly_while_active_and_never_while_founding_or_resting() ->
     assert advise_census(builders.situation(colony=builders.colony(queens=0, workers=0, stage=Stage.GROWING))) is None
     for phase in set(Phase) - {Phase.ACTIVE}:
         assert advise_census(builders.situation(phase=phase)) is None
+
+
+def test_the_first_census_waits_two_weeks_from_a_day_that_stays() -> None:
+    def wait(colony: Colony) -> float:
+        advice = advise_census(builders.situation(colony=colony))
+        assert advice is not None
+        return advice.first_after_days
+
+    assert wait(builders.colony(arrived=DAY)) == 14
+    assert wait(builders.colony(arrived=DAY - timedelta(days=10))) == 4
+    assert wait(builders.colony(arrived=DAY - timedelta(days=40))) == 0
+    assert wait(builders.colony(arrived=None, log=(_count(12, 40),))) == 2
+    assert wait(builders.colony(arrived=None)) == 14
 
 
 def test_census_shows_the_trend() -> None:
