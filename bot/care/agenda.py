@@ -48,10 +48,23 @@ COUNTS_AS_DONE = frozenset(
 )
 URGENT_WALL = time(8, 0)
 """When an urgent duty speaks up, if the quiet hours allow it."""
-JOIN_DAYS = 2
-"""A routine duty may come forward by this much to share a visit (judgement: a patient keeper's rhythm)."""
-ALONE = frozenset({Duty.NEST_CHANGE, Duty.CENSUS, Duty.SPACE})
-"""Long or disturbing work: never pulled forward to another visit."""
+WAIT_DAYS = 2
+"""A chore waits so long for a visit that comes anyway (judgement: a patient keeper's rhythm)."""
+EARLY_SHARE = 0.15
+"""A routine duty comes forward by at most this share of its interval to join a visit, so that it never drifts."""
+CHORES = frozenset(
+    {
+        Duty.BARRIER_CHECK,
+        Duty.BARRIER_RENEW,
+        Duty.OUTSIDE_WIPE,
+        Duty.WASTE,
+        Duty.NEST_CHANGE,
+        Duty.SPACE,
+        Duty.CENSUS,
+        Duty.HEAT_CHECK,
+    }
+)
+"""Work that no animal waits for: it shares a visit with feeding or water where it can."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +141,7 @@ class _Walk:
         )
         learned = hydration.learned_from_log(self._situation)
         self._situation = replace(self._situation, colony=replace(colony, drying=learned))
+        self._steps = winter_rest.rest_steps(self._situation.rest, self._situation)
 
     def run(self) -> Iterator[Occurrence]:
         """Every occurrence from start up to and without end."""
@@ -153,9 +167,11 @@ class _Walk:
     def _move_to(self, day: date) -> None:
         now = self._situation
         rest = now.rest
+        self._situation = replace(now, day=day)
         if rest.phases and day >= rest.phases[-1].end:
             rest = self._rest_around(day, now.profile, now.place, now.handbook)
-        self._situation = replace(now, day=day, rest=rest)
+            self._situation = replace(now, day=day, rest=rest)
+            self._steps = winter_rest.rest_steps(rest, self._situation)
 
     def _advise(self, duty: Duty) -> None:
         advice = RULES[duty](self._situation)
@@ -177,18 +193,24 @@ class _Walk:
         return seen.day + timedelta(days=max(1, round(advice.interval_days / 3)))
 
     def _visit(self, day: date) -> list[Duty]:
-        """Duties due on a day; if there are any, routine ones that may come forward join them."""
+        """Duties due on a day: chores wait for a visit that comes anyway, and what is nearly due joins."""
         due = {duty for duty, (when, _) in self._due.items() if when <= day}
+        if due and due <= CHORES:
+            due -= self._waiting(due, day)
         if due:
-            due |= {duty for duty, (when, advice) in self._due.items() if self._may_join(duty, when, advice, day)}
+            due |= {duty for duty, (when, advice) in self._due.items() if _nearly(when, advice, day)}
         return [duty for duty in RULES if duty in due]
 
-    def _may_join(self, duty: Duty, when: date, advice: Advice, day: date) -> bool:
-        last = self._done.get(duty)
-        if duty in ALONE or last is None or advice.urgency is not Urgency.ROUTINE:
-            return False
-        earliest = last + timedelta(days=max(1, int(advice.band_days.low)))
-        return earliest <= day and (when - day).days <= JOIN_DAYS
+    def _waiting(self, chores: set[Duty], day: date) -> set[Duty]:
+        """Chores that are put off to the next visit; urgent ones are not."""
+        last_day = day + timedelta(days=WAIT_DAYS)
+        visits = [when for duty, (when, _) in self._due.items() if duty not in CHORES and when <= last_day]
+        if not visits:
+            return set()
+        waiting = {duty for duty in chores if self._due[duty][1].urgency is Urgency.ROUTINE}
+        for duty in waiting:
+            self._due[duty] = (min(visits), self._due[duty][1])
+        return waiting
 
     def _do(self, duty: Duty) -> Occurrence:
         advice = self._due.pop(duty)[1]
@@ -230,13 +252,13 @@ class _Walk:
 
     def _missed_steps(self) -> Iterator[Occurrence]:
         """Rest steps whose day passed a short while ago without a word: still useful, so they come today."""
-        for step in winter_rest.rest_steps(self._situation.rest, self._situation):
+        for step in self._steps:
             late = (self.start - step.day).days
             if 0 < late <= step.useful_days and not self._was_done(step):
                 yield self._step(step, self.start)
 
     def _steps_on(self, day: date) -> Iterator[Occurrence]:
-        for step in winter_rest.rest_steps(self._situation.rest, self._situation):
+        for step in self._steps:
             if step.day == day and not self._was_done(step):
                 yield self._step(step, day)
 
@@ -265,7 +287,7 @@ class _Walk:
         ahead += [span.start for span in self._situation.rest.phases] + [
             span.end for span in self._situation.rest.phases[-1:]
         ]
-        ahead += [step.day for step in winter_rest.rest_steps(self._situation.rest, self._situation)]
+        ahead += [step.day for step in self._steps]
         return min((when for when in ahead if when > day), default=self.end)
 
 
@@ -279,6 +301,12 @@ def _counting(duty: Duty) -> tuple[Outcome, ...]:
     """Outcomes that start the interval anew; a nest that was only looked at was not watered."""
     counting = COUNTS_AS_DONE - {Outcome.SKIPPED} if duty is Duty.WATER else COUNTS_AS_DONE
     return tuple(sorted(counting))
+
+
+def _nearly(when: date, advice: Advice, day: date) -> bool:
+    """Whether a routine duty is so nearly due that a visit on this day may bring it forward."""
+    early = min(WAIT_DAYS, int(advice.interval_days * EARLY_SHARE))
+    return advice.urgency is Urgency.ROUTINE and 0 < (when - day).days <= early
 
 
 def _ends(advice: Advice) -> tuple[float, float]:
