@@ -66,16 +66,22 @@ def _put_back(store: Path, file: Path) -> Path | None:
 
 
 def _keep(store: Path) -> Path | None:
-    """Copy the old store aside as it is, damaged or not; a log beside a damaged one moves away, or it would be read."""
+    """Copy the old store aside; of a damaged one also the log beside it, which may hold what the file lost."""
     if not store.exists():
         return None
-    settle(store)
     kept = free_name(store, "before-restore")
+    log, spare = (file.with_name(f"{file.name}-wal") for file in (store, kept))
+    if log.exists():
+        shutil.copy2(log, spare)
+    damaged = False
+    try:
+        damaged = not settle(store)
+    finally:
+        if not damaged:
+            spare.unlink(missing_ok=True)
     shutil.copy2(store, kept)
-    for ending in ("-wal", "-shm"):
-        beside = store.with_name(store.name + ending)
-        if beside.exists():
-            beside.replace(kept.with_name(kept.name + ending))
+    for ending in ("-wal", "-shm"):  # a log of the old file must not be read into the new one
+        store.with_name(store.name + ending).unlink(missing_ok=True)
     return kept
 
 

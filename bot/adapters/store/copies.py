@@ -65,8 +65,8 @@ def examine(file: Path) -> str:
     return str(row[0])
 
 
-def settle(file: Path) -> None:
-    """Fold the log beside a database into it, which works only when nobody else has it open. Damage is let pass.
+def settle(file: Path) -> bool:
+    """Fold the log beside a database into it, which works only when nobody else has it open; false when it is damaged.
 
     Raises:
         StoreError: somebody has it open, or it cannot be written.
@@ -74,11 +74,13 @@ def settle(file: Path) -> None:
     try:
         with _opened(file) as alone:
             alone.execute("PRAGMA journal_mode = DELETE")
+            return True
     except sqlite3.Error as error:
         if _code(error) in _HELD:
             raise StoreError(f"The store “{file}” is in use: stop the bot first, then restore.") from error
         if _code(error) not in _DAMAGE:
             raise readable(error, URL.create("sqlite", database=str(file))) or error from error
+        return False
 
 
 @contextmanager

@@ -20,7 +20,7 @@ from bot.adapters.store.copies import copy_database, free_name
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.errors import StoreError, readable, shown
 
-_PYPROJECT = Path(__file__).parents[3] / "pyproject.toml"
+PYPROJECT = Path(__file__).parents[3] / "pyproject.toml"
 _ADVISORY_LOCK = 6_283_185
 """Any number, as long as every process of the bot takes the same."""
 
@@ -64,7 +64,7 @@ async def upgrade(url: str) -> str:
 
 def config(connection: Connection | None = None) -> Config:
     """Alembic's settings, out of pyproject.toml, for a connection whose transaction the caller owns."""
-    settings = Config(toml_file=_PYPROJECT)
+    settings = Config(toml_file=PYPROJECT)
     settings.attributes["connection"] = connection
     return settings
 
