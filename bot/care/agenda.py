@@ -14,6 +14,7 @@ from bot.care import feeding, growth, heat, hydration, leftovers, upkeep, winter
 from bot.care.caution_rules import for_occurrence, strongest_first
 from bot.care.colony import Colony, Side
 from bot.care.duty import Duty, Occurrence, Outcome, Urgency
+from bot.care.founding import founding_question
 from bot.care.handbook import Handbook
 from bot.care.localtime import moment
 from bot.care.phase import Phase, RestPlan
@@ -43,9 +44,8 @@ RULES: Mapping[Duty, Rule] = {
 """One rule a duty, in the order in which duties of one visit are done. The steps of a winter rest have dates of their
 own (`winter_rest.rest_steps`)."""
 
-COUNTS_AS_DONE = frozenset(
-    {Outcome.DONE, Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY, Outcome.OK, Outcome.WORN, Outcome.SKIPPED}
-)
+COUNTS_AS_DONE = frozenset(Outcome) - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUPAE}
+"""Outcomes that start an interval anew; the others were only seen."""
 URGENT_WALL = time(8, 0)
 """When an urgent duty speaks up, if the quiet hours allow it."""
 WAIT_DAYS = 2
@@ -104,7 +104,9 @@ def plan_colony(colony: Colony, keeper: Keeper, place: Place, handbook: Handbook
     walk = _Walk(colony, profile, place, keeper, handbook, start, start + timedelta(days=days))
     occurrences = tuple(sorted(walk.run(), key=lambda found: (found.day, found.due_at, -found.urgency, found.duty)))
     rests = tuple(walk.rests)
-    warnings = tuple(dict.fromkeys(problem for rest in rests for problem in rest.problems))
+    question = founding_question(colony, profile)
+    problems = [problem for rest in rests for problem in rest.problems] + ([question] if question else [])
+    warnings = tuple(dict.fromkeys(problems))
     return ColonyPlan(colony=colony, profile=profile, rests=rests, occurrences=occurrences, warnings=warnings)
 
 
@@ -180,7 +182,7 @@ class _Walk:
             return
         last = self._done.get(duty)
         wait = advice.first_after_days if last is None else advice.interval_days
-        due = (last or self.start) + timedelta(days=max(round(wait), 0 if last is None else 1))
+        due = (last or self._situation.day) + timedelta(days=max(round(wait), 0 if last is None else 1))
         if duty is Duty.WATER:
             due = max(due, self._looked_again(advice))
         self._due[duty] = (max(due, self._situation.day), advice)
@@ -298,7 +300,7 @@ def due_moment(day: date, urgency: Urgency, keeper: Keeper) -> datetime:
 
 
 def _counting(duty: Duty) -> tuple[Outcome, ...]:
-    """Outcomes that start the interval anew; a nest that was only looked at was not watered."""
+    """A nest that was only looked at was not watered."""
     counting = COUNTS_AS_DONE - {Outcome.SKIPPED} if duty is Duty.WATER else COUNTS_AS_DONE
     return tuple(sorted(counting))
 

@@ -111,7 +111,7 @@ class Acknowledgement:
                 raise NoLongerDueError
             colony = await owned(work, keeper_id, row.colony_id)
             entry = _verdict_entry(colony, row, outcome, local_day(row.answered_at, keeper.settings.zone))
-            if outcome in FOOD_VERDICTS or not await work.colonies.amend(colony.id, entry):
+            if not await work.colonies.amend(colony.id, entry):
                 await work.colonies.log(colony.id, entry, now)
             await work.occurrences.save(replace(row, outcome=outcome))
             recorded = await self._moved_on(work, keeper, colony, entry, now)
@@ -261,7 +261,7 @@ def _worth_asking(entry: LogEntry) -> tuple[Outcome, ...]:
 
 
 def _verdict_entry(colony: ColonyRecord, row: StoredOccurrence, outcome: Outcome, day: date) -> LogEntry:
-    """Water and barrier verdicts replace the Done of that day; what was left over speaks about the last feeding."""
+    """The entry that a verdict changes: the Done of that day, or for what was left over, that of the last feeding."""
     duty = row.occurrence.duty
     if outcome not in _worth_asking(LogEntry(day=day, duty=duty, outcome=Outcome.DONE)):
         raise BadValueError("outcome", "That is no answer to this question.")
@@ -272,4 +272,4 @@ def _verdict_entry(colony: ColonyRecord, row: StoredOccurrence, outcome: Outcome
     fed = [entry for entry in colony.colony.log if entry.duty in FEEDING and entry.outcome is Outcome.DONE]
     if not fed:
         raise NoLongerDueError
-    return replace(fed[-1], outcome=outcome, day=day)
+    return replace(fed[-1], outcome=outcome)
