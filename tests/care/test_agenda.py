@@ -1,0 +1,206 @@
+"""One plan without contradictions: water before all, no protein in rest, chores share visits, nothing drifts."""
+
+from dataclasses import replace
+from datetime import date, time, timedelta
+from itertools import pairwise
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bot.care.agenda import CHORES, WAIT_DAYS, ColonyPlan, due_moment, plan_colony, plan_household
+from bot.care.colony import Amount, Brood, Colony, LogEntry, Nest, NestKind
+from bot.care.duty import FEEDING, REST_STEPS, Duty, Outcome, Urgency
+from bot.care.localtime import QuietHours
+from bot.care.phase import Phase
+from bot.care.place import Household, Place
+from bot.care.species import DormancyClass
+from tests.care import builders
+
+START = date(2027, 8, 20)
+YEAR = 400
+
+
+def plan(colony: Colony | None = None, start: date = START, days: int = YEAR, **profile: object) -> ColonyPlan:
+    """The plan of the builders' colony, with changes to its profile."""
+    situation = builders.situation()
+    book = builders.handbook()
+    changed = replace(book.profile("Lasius niger"), **profile)  # type: ignore[arg-type] # fields by name
+    book = replace(book, species={changed.name: changed}, names={changed.name.casefold(): changed.name})
+    return plan_colony(colony or builders.colony(), situation.keeper, situation.place, book, start, days)
+
+
+def days_of(found: ColonyPlan, *duties: Duty) -> list[date]:
+    return [occurrence.day for occurrence in found.occurrences if occurrence.duty in duties]
+
+
+def test_p24_water_is_never_paused_through_a_whole_year() -> None:
+    # Common practice, no source: a colony bears weeks without food but very little time without water.
+    watered = days_of(plan(), Duty.WATER)
+    gaps = [(later - earlier).days for earlier, later in pairwise(watered)]
+    assert max(gaps) <= 21
+    assert (START + timedelta(days=YEAR) - watered[-1]).days <= 21
+
+
+def test_p25_there_is_no_food_in_deep_rest() -> None:
+    # Common practice, no source.
+    found = plan()
+    for occurrence in found.occurrences:
+        phases = [rest.phase_on(occurrence.day) for rest in found.rests]
+        if Phase.REST in phases:
+            assert occurrence.duty not in FEEDING
+
+
+def test_rest_steps_come_once_and_in_order() -> None:
+    steps = [
+        occurrence for occurrence in plan(days=300).occurrences if occurrence.duty in REST_STEPS - {Duty.REST_CHECK}
+    ]
+    assert [step.duty for step in steps] == [
+        Duty.REST_WIND_DOWN,
+        Duty.REST_COOL_DOWN,
+        Duty.REST_BEGIN,
+        Duty.REST_WARM_UP,
+        Duty.REST_END,
+    ]
+
+
+def test_a_tropical_colony_has_no_rest_steps_and_food_all_year() -> None:
+    found = plan(dormancy=DormancyClass.HOMO)
+    assert not days_of(found, *REST_STEPS)
+    fed = days_of(found, *FEEDING)
+    assert max((later - earlier).days for earlier, later in pairwise(fed)) <= 8
+
+
+def test_each_duty_falls_at_most_once_on_a_day() -> None:
+    seen = [(occurrence.duty, occurrence.day) for occurrence in plan().occurrences]
+    assert len(seen) == len(set(seen))
+
+
+def test_weekly_chores_stay_weekly_and_mostly_share_a_visit() -> None:
+    found = plan(days=120)
+    wiped = days_of(found, Duty.OUTSIDE_WIPE)
+    gaps = [(later - earlier).days for earlier, later in pairwise(wiped)]
+    assert min(gaps) >= 6
+    assert max(gaps) <= 7 + WAIT_DAYS
+    visits = set(days_of(found, *(set(Duty) - CHORES)))
+    alone = [day for day in wiped if day not in visits]
+    assert len(alone) <= len(wiped) / 3
+
+
+def test_leftovers_follow_every_feeding_within_three_days() -> None:
+    # Common practice, no source (practice P4): leftovers come out before they mould.
+    found = plan(days=60)
+    cleared = days_of(found, Duty.LEFTOVERS)
+    for day in days_of(found, Duty.PROTEIN)[:-2]:
+        assert any(0 < (later - day).days <= 3 for later in cleared)
+
+
+def test_sides_take_turns() -> None:
+    # Common practice, no source (practice P20).
+    sides = [found.facts["side"] for found in plan(days=60).occurrences if found.duty is Duty.WATER]
+    assert len(sides) >= 4
+    assert all(first != second for first, second in pairwise(sides))
+
+
+def test_a_plan_does_not_depend_on_the_order_of_colonies() -> None:
+    situation = builders.situation()
+    colonies = (builders.colony(key="a", name="A"), builders.colony(key="b", name="B", workers=900))
+    book = builders.handbook()
+    forward = plan_household(Household(keeper=situation.keeper, colonies=colonies), book, START, 60)
+    backward = plan_household(Household(keeper=situation.keeper, colonies=colonies[::-1]), book, START, 60)
+    assert forward == backward[::-1]
+
+
+def test_planning_day_by_day_brings_what_the_long_plan_promised() -> None:
+    colony, promised = builders.colony(), plan(days=30)
+    seen: list[tuple[date, Duty]] = []
+    for ahead in range(30):
+        today = START + timedelta(days=ahead)
+        for found in plan(colony, today, 1).occurrences:
+            seen.append((today, found.duty))
+            side = found.facts.get("side")
+            entry = LogEntry(day=today, duty=found.duty, outcome=Outcome.DONE)
+            if isinstance(side, str):
+                colony = replace(colony, nest=replace(colony.nest, watered_side=colony.nest.watered_side.other))
+                entry = replace(entry, side=colony.nest.watered_side)
+            colony = replace(colony, log=(*colony.log, entry))
+    feeding = [(found.day, found.duty) for found in promised.occurrences if found.duty in FEEDING | {Duty.WATER}]
+    kept = [item for item in seen if item[1] in FEEDING | {Duty.WATER}]
+    assert sorted(kept)[:8] == sorted(feeding)[:8]
+
+
+def test_not_needed_for_water_is_looked_at_again_soon() -> None:
+    log = (
+        LogEntry(day=START - timedelta(days=9), duty=Duty.WATER, outcome=Outcome.DONE),
+        LogEntry(day=START, duty=Duty.WATER, outcome=Outcome.SKIPPED),
+    )
+    first = days_of(plan(builders.colony(log=log)), Duty.WATER)[0]
+    assert START < first <= START + timedelta(days=5)
+
+
+def test_urgent_speaks_up_in_the_morning_and_quiet_hours_shift() -> None:
+    keeper = replace(builders.situation().keeper, zone=ZoneInfo("Europe/Vienna"), zone_name="Europe/Vienna")
+    local = due_moment(START, Urgency.URGENT, keeper).astimezone(keeper.zone)
+    assert local.time() == time(8, 0)
+    sleeper = replace(keeper, quiet=QuietHours(time(22, 0), time(10, 0)))
+    assert due_moment(START, Urgency.URGENT, sleeper).astimezone(keeper.zone).time() == time(10, 0)
+    late = replace(keeper, digest_at=time(23, 0))
+    assert due_moment(START, Urgency.ROUTINE, late).astimezone(keeper.zone) == due_moment(
+        START + timedelta(days=1), Urgency.URGENT, replace(late, digest_at=time(7, 0))
+    ).astimezone(keeper.zone)
+
+
+COLONIES = st.builds(
+    builders.colony,
+    workers=st.integers(0, 20_000),
+    brood=st.builds(Brood, st.sampled_from([None, *Amount]), pupae=st.sampled_from([None, True, False])),
+    nest=st.builds(
+        Nest,
+        kind=st.sampled_from(NestKind),
+        material=st.sampled_from([None, "aac", "plaster", "acrylic", "cork"]),
+        water_ml=st.none() | st.floats(0.5, 500),
+        openness=st.none() | st.floats(0.02, 1),
+        wetted_cm2=st.none() | st.floats(2, 2000),
+    ),
+)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    colony=COLONIES,
+    start=st.dates(date(2020, 1, 1), date(2040, 1, 1)),
+    latitude=st.none() | st.floats(-90, 90),
+    room=st.none() | st.floats(-20, 45),
+    humidity=st.none() | st.floats(1, 100),
+    dormancy=st.sampled_from(DormancyClass),
+)
+def test_no_household_crashes_and_water_always_comes(
+    colony: Colony,
+    start: date,
+    latitude: float | None,
+    room: float | None,
+    humidity: float | None,
+    dormancy: DormancyClass,
+) -> None:
+    keeper = replace(builders.situation().keeper, latitude=latitude)
+    book = builders.handbook()
+    profile = replace(book.profile("Lasius niger"), dormancy=dormancy)
+    book = replace(book, species={profile.name: profile})
+    found = plan_colony(colony, keeper, Place(temperature_c=room, humidity_percent=humidity), book, start, 200)
+    watered = [start, *days_of(found, Duty.WATER), start + timedelta(days=200)]
+    assert max((later - earlier).days for earlier, later in pairwise(watered)) <= 60
+    for occurrence in found.occurrences:
+        assert occurrence.earliest <= occurrence.day <= occurrence.latest
+        assert occurrence.reason
+        assert occurrence.why.evidence.sources
+
+
+@pytest.mark.parametrize("latitude", [52.0, -37.8])
+def test_a_rest_falls_into_the_local_winter(latitude: float) -> None:
+    situation = builders.situation()
+    keeper = replace(situation.keeper, latitude=latitude)
+    found = plan_colony(builders.colony(), keeper, situation.place, builders.handbook(), date(2027, 2, 1), YEAR)
+    begins = days_of(found, Duty.REST_BEGIN)
+    assert len(begins) == 1
+    assert begins[0].month in ({10, 11, 12} if latitude > 0 else {4, 5, 6})
