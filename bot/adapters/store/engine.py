@@ -18,8 +18,8 @@ from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
 
 from bot.adapters.store.errors import StoreError, shown
 
-BUSY_MS = 10_000
-"""How long a SQLite writer waits for its turn."""
+WAIT_SECONDS = 10
+"""How long a unit of work waits for its turn on SQLite, behind others of this process and behind other processes."""
 STATEMENT_MS = 30_000
 """Longest statement on PostgreSQL; the platform's answer is due long before."""
 
@@ -79,7 +79,8 @@ def open_engine(url: str, *, migrating: bool = False) -> AsyncEngine:
         )
     if not file.parent.is_dir():
         raise StoreError(f"The folder of the store {shown(address)} does not exist: create it, or name another file.")
-    engine = create_async_engine(address, **options)
+    # One connection: writers of one process then queue in order, instead of polling for the lock of the file.
+    engine = create_async_engine(address, pool_size=1, max_overflow=0, pool_timeout=WAIT_SECONDS, **options)
     event.listen(engine.sync_engine, "connect", partial(_prepare, foreign_keys=not migrating))
     event.listen(engine.sync_engine, "begin", _begin_immediate)
     return engine
@@ -89,7 +90,7 @@ def _prepare(connection: Any, _record: object, *, foreign_keys: bool) -> None:
     connection.isolation_level = None  # the driver's own transactions start late; ours start at `begin`
     cursor = connection.cursor()
     for pragma in (
-        f"busy_timeout = {BUSY_MS}",
+        f"busy_timeout = {WAIT_SECONDS * 1000}",
         "journal_mode = WAL",
         "synchronous = NORMAL",
         f"foreign_keys = {'ON' if foreign_keys else 'OFF'}",
