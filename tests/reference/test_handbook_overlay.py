@@ -65,11 +65,14 @@ def test_what_is_replaced_is_told_and_what_is_added_is_not(overlay: Path) -> Non
     page = f'genus = "Lasius"\n[facts]\nrest_weeks = {WEEKS}\n[[species]]\nname = "Lasius platythorax"\n'
     write(overlay, "species/lasius.toml", page)
     write(overlay, "materials/nests.toml", '[plaster]\nname = "white plaster"\nlime_based = false\n')
-    assert overrides(SMALL, overlay) == (
+    material, genus = overrides(SMALL, overlay)
+    assert material == (
         "ours/materials/nests.toml: [plaster] name: 'casting plaster' (small_config/materials/nests.toml) "
-        "becomes 'white plaster'.",
+        "becomes 'white plaster'."
+    )
+    assert genus == (
         "ours/species/lasius.toml: [Lasius] facts.rest_weeks: [12, 20] weeks (small_config/species/lasius.toml) "
-        "becomes [10, 16] weeks.",
+        "becomes [10, 16] weeks."
     )
 
 

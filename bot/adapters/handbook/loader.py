@@ -102,7 +102,8 @@ class _Checked:
             if page is None or genus is None:
                 continue
             profiles[key] = to_profile(key, page, genus)
-            self._note_all(entry, misfits(profiles[key]))
+            inherited = [] if page is genus else misfits(to_profile(genus.genus, genus, genus))
+            self._note_all(entry, [found for found in misfits(profiles[key]) if found not in inherited])
         return profiles
 
 

@@ -97,8 +97,10 @@ def _read_file(folder: Folder, shelf: str, path: Path, label: str) -> None:
 def _take_genus(folder: Folder, content: dict[str, Any], label: str) -> None:
     """A genus file: the genus with its facts, then each `[[species]]`."""
     genus = content.get("genus")
-    if not isinstance(genus, str):
-        folder.problems.append(f'{label}: genus: is missing; begin the file with a line such as genus = "Lasius".')
+    if not isinstance(genus, str) or not genus.isalpha():
+        folder.problems.append(
+            f'{label}: genus: must be one word; begin the file with a line such as genus = "Lasius".'
+        )
         folder.broken.add("species")
         return
     species = content.pop("species", [])

@@ -51,7 +51,7 @@ def key_of(location: Iterable[int | str]) -> str:
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """A hint with the nearest known word, or all of them when they are few, or nothing."""
-    words = list(known)
+    words = sorted(known)
     close = get_close_matches(word, words, n=1)
     if close:
         return f"; did you mean {close[0]}?"
