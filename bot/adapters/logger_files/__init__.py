@@ -1,0 +1,1 @@
+"""Files of data loggers: delimited text of any shape, to series in C or % with a preview of how it was read."""
