@@ -103,7 +103,7 @@ def plan_colony(colony: Colony, keeper: Keeper, place: Place, handbook: Handbook
     profile = handbook.profile(colony.species)
     walk = _Walk(colony, profile, place, keeper, handbook, start, start + timedelta(days=days))
     occurrences = tuple(sorted(walk.run(), key=lambda found: (found.day, found.due_at, -found.urgency, found.duty)))
-    rests = tuple(walk.rests)
+    rests = tuple(rest for rest in walk.rests if not rest.phases or rest.phases[0].start < walk.end)
     question = founding_question(colony, profile)
     problems = [problem for rest in rests for problem in rest.problems] + ([question] if question else [])
     warnings = tuple(dict.fromkeys(problems))

@@ -169,6 +169,9 @@ class Colony:
     """Founding mode as the keeper knows it (value of `species.Founding`); `None`: take the profile's first."""
     founded: date | None = None
     arrived: date | None = None
+    """Day it moved in with the keeper."""
+    registered: date | None = None
+    """Day the bot learned of it; nothing before is assumed to have been done."""
     place: str | None = None
     """Name of a place of the household; `None`: the household's first."""
     nest: Nest = Nest()
@@ -184,6 +187,11 @@ class Colony:
             raise BadValueError("workers", "Workers is a number from 0 to 20,000,000; an estimate is fine.")
         if not 0 <= self.queens <= 100_000:
             raise BadValueError("queens", "Queens is a number from 0 to 100,000.")
+
+    @property
+    def learned_of(self) -> date | None:
+        """The day from which the bot can know what was done: the later of arrival and registration."""
+        return max((day for day in (self.arrived, self.registered) if day is not None), default=None)
 
     @property
     def current_stage(self) -> Stage:

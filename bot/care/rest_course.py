@@ -20,6 +20,9 @@ from bot.care.rest_terms import RestKind, RestTerms
 WAIT_DAYS = 28
 """Longest wait for eggs and pupae beyond the usual end of a phase."""
 LOOK_AGAIN_DAYS = 7
+TOO_LATE_DAYS = 84
+"""A colony that the bot learns of later than this in a season waits for the next one, unless it rests already
+(judgement: a rest from here on would end in summer)."""
 SEASON_BEFORE_DAYS = 120
 """Logged steps from this long before a start belong to its rest; the days after it fill up one year."""
 SEASON_AFTER_DAYS = 245
@@ -37,6 +40,11 @@ class RestCourse:
     """Steps whose date the keeper logged."""
     waiting: bool
     """Eggs or pupae hold the cool-down back."""
+
+    @property
+    def late_days(self) -> int:
+        """Days by which the wind-down begins after the calendar's day because the bot learned of the colony later."""
+        return 0 if self.real else max(0, (self.edges[0] - self.start.day).days)
 
     @property
     def end(self) -> date:
@@ -73,10 +81,10 @@ def lay_out(start: RestStart, terms: RestTerms, colony: Colony, log: Sequence[Lo
     season = [entry for entry in log if begin <= entry.day < end]
     real = {entry.duty: entry.day for entry in season if _is_real(entry)}
     reports = sorted(entry.day for entry in season if entry.outcome is Outcome.PUPAE) if terms.gated else []
-    course = _course(start, terms, colony, real, reports)
+    course = _course(start, terms, colony, real, reports, day)
     if not terms.gated or not (colony.brood.pupae or colony.brood.eggs) or not real.keys() <= {Duty.REST_WIND_DOWN}:
         return course
-    held = _course(start, terms, colony, real, reports, wait=WAIT_DAYS)
+    held = _course(start, terms, colony, real, reports, day, wait=WAIT_DAYS)
     return held if held.edges[0] <= day < held.first_day(Phase.WARM_UP) else course
 
 
@@ -94,10 +102,11 @@ def _course(
     colony: Colony,
     real: dict[Duty, date],
     reports: Sequence[date],
+    day: date,
     *,
     wait: int = 0,
 ) -> RestCourse:
-    wind = real.get(Duty.REST_WIND_DOWN, start.day)
+    wind = real.get(Duty.REST_WIND_DOWN) or _began(start, colony, day, known=bool(real))
     usual = wind + timedelta(days=terms.kind.wind_down_days)
     cool = real.get(Duty.REST_COOL_DOWN) or _held(usual + timedelta(days=wait), reports, date.min, WAIT_DAYS - wait)
     cold = cool + timedelta(days=terms.cool_down_days)
@@ -110,6 +119,12 @@ def _course(
     edges.append(done + timedelta(days=terms.kind.resume_days))
     waiting = Duty.REST_COOL_DOWN not in real and cool > usual
     return RestCourse(start=start, edges=tuple(edges), real=frozenset(real), waiting=waiting)
+
+
+def _began(start: RestStart, colony: Colony, day: date, *, known: bool) -> date:
+    """The calendar's day, or the later one on which the bot learned of a colony of which no step is known."""
+    learned = colony.learned_of
+    return start.day if known or learned is None or learned > day else max(start.day, learned)
 
 
 def _held(usual: date, reports: Sequence[date], after: date, at_most: int) -> date:

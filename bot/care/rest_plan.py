@@ -17,7 +17,7 @@ from bot.care.evidence import JUDGEMENT, PRACTICE, Confidence, Evidence
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.place import Keeper, Place
-from bot.care.rest_course import RestCourse, lay_out, rest_log
+from bot.care.rest_course import TOO_LATE_DAYS, RestCourse, lay_out, rest_log
 from bot.care.rest_start import RestStart, rest_starts
 from bot.care.rest_terms import PAUSE_C, RestTerms, applied_class, rest_terms
 from bot.care.rest_warnings import rest_warnings
@@ -101,7 +101,7 @@ def _course_around(
         daily_means_c=daily_means_c,
     )
     courses = (lay_out(start, terms, colony, log, day) for start in starts)
-    return next((course for course in courses if course.end > day), None)
+    return next((course for course in courses if course.end > day and course.late_days <= TOO_LATE_DAYS), None)
 
 
 def _refusal(colony: Colony, profile: SpeciesProfile) -> RestPlan | None:

@@ -6,13 +6,13 @@ Rules: gates, limits and caution lines of the dossier on dormancy (common practi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty, Outcome
 from bot.care.phase import Phase
 from bot.care.place import Keeper
-from bot.care.rest_course import RestCourse, floor_days
+from bot.care.rest_course import SEASON_AFTER_DAYS, TOO_LATE_DAYS, RestCourse, floor_days
 from bot.care.rest_terms import COLDEST_ADVISED_C, PAUSE_C, YOUNG_C, RestKind, RestTerms, is_young
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import say_temperature, say_temperatures
@@ -21,6 +21,7 @@ WARM_REST_C = 10
 LONG_DAYS = 150
 OFF_TABLE_DAYS = 56
 CROSSING_MATTERS_DAYS = 730
+LEARNED_LATELY_DAYS = 60
 
 Finding = tuple[str | None, str | None]
 """A sentence, a caution id, or both."""
@@ -43,6 +44,7 @@ def rest_warnings(
         *_brood_warnings(colony, keeper, course, log, day),
         *_knowledge_warnings(colony, profile, keeper, terms, course),
         *_length_warnings(terms, course),
+        *_late_warnings(colony, course, day),
     ]
     sentences = dict.fromkeys(sentence for sentence, _ in found if sentence)
     return tuple(sentences), tuple(dict.fromkeys(caution for _, caution in found if caution))
@@ -137,6 +139,21 @@ def _knowledge_warnings(
     crossed = colony.rest.from_other_hemisphere_since
     if crossed is not None and (course.edges[0] - crossed).days < CROSSING_MATTERS_DAYS:
         yield None, "REST-HEMISPHERE"
+
+
+def _late_warnings(colony: Colony, course: RestCourse, day: date) -> Iterator[Finding]:
+    """The bot learned of the colony in the middle of a season, and does not know whether it rests already."""
+    learned = colony.learned_of
+    if learned is None or course.real or not 0 <= (day - learned).days <= LEARNED_LATELY_DAYS:
+        return
+    last_start = course.start.day - timedelta(days=365)
+    if course.late_days:
+        yield "If it rests already, tell me since when; else it winds down from now, slowly, and rests later.", None
+    elif TOO_LATE_DAYS < (learned - last_start).days <= SEASON_AFTER_DAYS:
+        yield (
+            "If it rests already, tell me since when; else it is too late this season, and it waits for the next.",
+            None,
+        )
 
 
 def _length_warnings(terms: RestTerms, course: RestCourse) -> Iterator[Finding]:

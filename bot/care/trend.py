@@ -42,8 +42,8 @@ class Trend:
 
 
 def known_since(colony: Colony) -> date | None:
-    """The day it arrived, else the first day of its log; `None` where there is no trace yet."""
-    return colony.arrived or min((entry.day for entry in colony.log), default=None)
+    """The day it arrived or was registered, else the first day of its log; `None` where there is no trace yet."""
+    return colony.arrived or colony.registered or min((entry.day for entry in colony.log), default=None)
 
 
 def counts_of(log: Iterable[LogEntry]) -> tuple[tuple[date, int], ...]:

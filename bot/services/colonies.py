@@ -62,7 +62,7 @@ class Colonies:
                 raise TooManyError(MOST_COLONIES)
             _check_unique(colony.name, mine)
             today = local_day(now, keeper.settings.zone)
-            fresh = replace(colony, arrived=colony.arrived or today)
+            fresh = replace(colony, registered=today)
             record = ColonyRecord(id=ColonyId(0), keeper_id=keeper_id, colony=fresh, created_at=now)
             record = await work.colonies.add(keeper_id, record)
             keeper = await self.planner.replan_colony(work, keeper, record, now)

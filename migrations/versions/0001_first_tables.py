@@ -116,6 +116,7 @@ def _colony() -> None:
         sa.Column("founding", sa.Text()),
         sa.Column("founded", sa.Date()),
         sa.Column("arrived", sa.Date()),
+        sa.Column("registered", sa.Date()),
         sa.Column("place", sa.Text()),
         sa.Column("brood_level", WORD),
         sa.Column("brood_eggs", sa.Boolean()),

@@ -141,6 +141,7 @@ colonies = st.builds(
     founding=maybe(texts),
     founded=maybe(days),
     arrived=maybe(days),
+    registered=maybe(days),
     place=maybe(texts),
     nest=nests,
     heater=maybe(heaters),

@@ -132,6 +132,7 @@ class ColonyRow(Base):
     founding: Mapped[str | None]
     founded: Mapped[date | None]
     arrived: Mapped[date | None]
+    registered: Mapped[date | None]
     place: Mapped[str | None]
 
     brood_level: Mapped[Amount | None]
