@@ -16,6 +16,8 @@ from bot.services.logger_reading import Column, Hints, LoggerFileError
 
 MOST = 0.5
 """A column holds what more than this share of its cells holds."""
+LOOKED_AT = 500
+"""Rows that decide what a column is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +116,8 @@ def cells_of(table: Table, column: int) -> list[str]:
 
 
 def _mostly(table: Table, column: int, holds: Callable[[str], bool]) -> bool:
-    return sum(holds(cell) for cell in cells_of(table, column)) > MOST * len(table.rows)
+    cells = [row.cells[column] if column < len(row.cells) else "" for row in table.rows[:LOOKED_AT]]
+    return sum(holds(cell) for cell in cells) > MOST * len(cells)
 
 
 def name_of(table: Table, column: int) -> str:

@@ -57,7 +57,7 @@ def read_table(data: bytes) -> Table:
     first = next((place for place, row in enumerate(rows) if _is_reading(row.cells)), None)
     if first is None:
         raise LoggerFileError(f"I found no line with a time and a value in {len(lines)} lines. {SHAPE}")
-    widths = Counter(len(row.cells) for row in rows[first:] if _is_reading(row.cells))
+    widths = Counter(len(row.cells) for row in rows[first : first + SAMPLE] if _is_reading(row.cells))
     width = widths.most_common(1)[0][0]
     heading = _heading(rows[: first + 1], width)
     _check_commas(separator, heading, width)
