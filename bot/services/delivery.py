@@ -1,23 +1,22 @@
 """Delivers what is due: claim keepers with a lease, write the delivery down, send it, record the result.
 
 At least once by design, and once for the member: every try of a delivery carries the same nonce, which the platform
-folds for some minutes; later tries first look for the message itself. A crash between any two steps leaves a row that
-the next beat finishes.
+folds for some minutes, and every try but the first looks for the message itself before it sends. A crash between any
+two steps leaves a row that a later beat finishes.
 """
 
 from __future__ import annotations
 
+import asyncio
 import hashlib
 import uuid
-from base64 import b32encode
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
-from bot.care.caution_rules import select
-from bot.care.duty import Urgency
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
+from bot.services.composing import Letter, digest_of, due_rows, new_delivery, waiting_rows
 from bot.services.errors import (
     BadMessageError,
     DeliveryError,
@@ -26,33 +25,24 @@ from bot.services.errors import (
     OutcomeUnknownError,
     TryLaterError,
 )
-from bot.services.planner import Planner
-from bot.services.ports import Digest, DigestLine, Messenger, Posted, UnitOfWork, UnitOfWorkMaker
-from bot.services.records import (
-    Delivery,
-    DeliveryId,
-    DeliveryState,
-    Door,
-    KeeperId,
-    KeeperRecord,
-    OccurrenceState,
-    StoredOccurrence,
-)
-from bot.services.silence import ASK_AFTER
+from bot.services.planner import LOOK_DAYS, REFUSALS_UNTIL_PAUSE, Planner
+from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
+from bot.services.records import DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
 
 LEASE = timedelta(minutes=2)
+BEGIN_SECONDS = 45.0
+"""A claimed keeper whose turn comes later than this is given back, so that a lease always outlives a try."""
+SEND_SECONDS = 60.0
+"""Longest try: opening the door, looking and sending together. With `BEGIN_SECONDS` it stays below the lease."""
 NONCE_WINDOW = timedelta(minutes=2)
 """After this the platform may have forgotten the nonce (its window is unpublished: “the past few minutes”)."""
 BATCH = 50
-LATE_AFTER = timedelta(hours=3)
-"""A digest this late says that the bot was away."""
+AT_ONCE = 8
+"""Keepers served side by side: one that hangs keeps few others waiting."""
 DOUBT_SECONDS = 5.0
 """How soon a try of unknown outcome is repeated: inside the window, so that the platform can fold it."""
-REFUSALS_UNTIL_PAUSE = 3
-KIND_QUESTION = (
-    "I have not heard from you for a while. From now on I only remind you of water and the winter rest; "
-    "answer any line, and everything comes back."
-)
+LONGEST_WAIT_SECONDS = 900.0
+SURPRISE_WAIT = timedelta(minutes=15)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +52,7 @@ class Tally:
     claimed: int = 0
     sent: int = 0
     silent: int = 0
-    """Keepers with nothing due."""
+    """Keepers with nothing due, or served by another process meanwhile."""
     later: int = 0
     refused: int = 0
     failed: int = 0
@@ -91,146 +81,128 @@ class Dispatcher:
     """Told of every surprise; the other keepers are served all the same."""
 
     async def deliver_due(self, now: datetime) -> Tally:
-        """Serve every keeper whose moment has come. Safe to call at any time, by several processes at once."""
-        total = Tally()
+        """Serve every keeper whose moment has come. Safe to call at any time, by several processes at once.
+
+        Returns early when it took so long that `now` no longer holds; whoever is left is due at the next beat.
+        """
+        total, last_start = Tally(), _steady() + BEGIN_SECONDS
         while True:
             token = uuid.uuid4().hex
             async with self.units() as work:
                 claimed = await work.keepers.claim_due(now, now + LEASE, token, BATCH)
                 await work.commit()
-            for keeper in claimed:
-                total = total.plus(await self._serve_safely(keeper, token, now))
+            tallies = await self._serve_all(claimed, token, now, last_start)
+            for tally in tallies:
+                total = total.plus(tally)
             total = replace(total, claimed=total.claimed + len(claimed))
-            if len(claimed) < BATCH:
+            if len(claimed) < BATCH or _steady() > last_start:
                 return total
 
-    async def _serve_safely(self, keeper: KeeperRecord, token: str, now: datetime) -> Tally:
-        """One keeper's broken row must not keep the others waiting; the lease brings it back."""
+    async def _serve_all(
+        self, claimed: Sequence[KeeperRecord], token: str, now: datetime, last_start: float
+    ) -> Sequence[Tally]:
+        places = asyncio.Semaphore(AT_ONCE)
+
+        async def in_turn(keeper: KeeperRecord) -> Tally:
+            async with places:
+                return await self._serve_safely(keeper, token, now, last_start)
+
+        async with asyncio.TaskGroup() as group:
+            tasks = [group.create_task(in_turn(keeper)) for keeper in claimed]
+        return [task.result() for task in tasks]
+
+    async def _serve_safely(self, keeper: KeeperRecord, token: str, now: datetime, last_start: float) -> Tally:
+        """One keeper's broken row must not keep the others waiting; it is tried again after a while."""
         try:
-            return await self._serve(keeper, token, now)
+            if _steady() > last_start:
+                await self._release(keeper.id, token, keeper.next_wake)
+                return Tally(later=1)
+            return await self._serve(keeper.id, token, now)
         except Exception as surprise:  # noqa: BLE001 - counted and told, never swallowed
             self.on_failure(keeper.id, surprise)
+            await self._step_back(keeper.id, token, now)
             return Tally(failed=1)
 
-    async def _serve(self, keeper: KeeperRecord, token: str, now: datetime) -> Tally:
-        async with self.units() as work:
-            keeper, delivery, rows = await self._write_down(work, keeper, now)
-            digest = None if delivery is None else await self._digest(work, keeper, delivery, rows, now)
-            if digest is None:
-                await work.keepers.release(keeper.id, token, keeper.next_wake)
-            await work.commit()
-        if delivery is None or digest is None:
-            return Tally(silent=1)
-        return await self._send(keeper, delivery, digest, token, now)
+    async def _step_back(self, keeper_id: KeeperId, token: str, now: datetime) -> None:
+        """After a surprise: not again for a while. When even that cannot be written, the lease runs out by itself."""
+        try:
+            await self._release(keeper_id, token, now + SURPRISE_WAIT)
+        except Exception as surprise:  # noqa: BLE001 - as above
+            self.on_failure(keeper_id, surprise)
 
-    async def _write_down(
-        self, work: UnitOfWork, keeper: KeeperRecord, now: datetime
-    ) -> tuple[KeeperRecord, Delivery | None, Sequence[StoredOccurrence]]:
-        """The delivery to send now: one that a crash left over, else a new one with everything due."""
-        left_over = await work.deliveries.open_of(keeper.id)
+    async def _release(self, keeper_id: KeeperId, token: str, wake: datetime | None) -> None:
+        async with self.units() as work:
+            await work.keepers.release(keeper_id, token, wake)
+            await work.commit()
+
+    async def _serve(self, keeper_id: KeeperId, token: str, now: datetime) -> Tally:
+        async with self.units() as work:
+            letter = await self._write_down(work, keeper_id, token, now)
+            await work.commit()
+        if letter is None:
+            return Tally(silent=1)
+        try:
+            async with asyncio.timeout(SEND_SECONDS):
+                posted = await self._post(letter, now)
+        except TimeoutError:
+            return await self._not_sent(letter, token, now, OutcomeUnknownError("no answer in time"))
+        except DeliveryError as problem:
+            return await self._not_sent(letter, token, now, problem)
+        if posted is None:
+            await self._unwrite(letter)
+            return await self._serve(keeper_id, token, now)
+        return await self._sent(letter, token, now, posted)
+
+    async def _write_down(self, work: UnitOfWork, keeper_id: KeeperId, token: str, now: datetime) -> Letter | None:
+        """The delivery to send now: one that a crash or doubt left over, else a new one with everything due."""
+        held = await work.keepers.renew(keeper_id, token, now + LEASE)
+        keeper = await work.keepers.get(keeper_id)
+        if not held or keeper is None:
+            return None
+        left_over = await work.deliveries.open_of(keeper_id)
         if left_over is not None:
-            rows = [row for key in left_over.occurrence_ids if (row := await work.occurrences.get(key)) is not None]
-            rows = [row for row in rows if row.state is OccurrenceState.PLANNED]
             tried = replace(left_over, attempts=left_over.attempts + 1)
+            rows = await waiting_rows(work, tried)
             if rows:
                 await work.deliveries.save(tried)
-                return keeper, tried, rows
+                return Letter(keeper, tried, await digest_of(work, self.handbook, keeper, tried, rows, now))
             await work.deliveries.save(
-                replace(tried, state=DeliveryState.FAILED, problem="answered before it was sent")
+                replace(tried, state=DeliveryState.FAILED, problem="nothing in it waits any more")
             )
-        keeper = await self.planner.replan_keeper(work, keeper, now)
-        due = await work.occurrences.due(keeper.id, now)
-        if not due or not keeper.reminders_on:
-            return keeper, None, ()
-        made = await work.deliveries.add(
-            Delivery(
-                id=DeliveryId(0),
-                keeper_id=keeper.id,
-                nonce=nonce_for(keeper, due, now),
-                occurrence_ids=tuple(row.id for row in due),
-                attempts=1,
-                created_at=now,
-                first_try_at=now,
-            )
-        )
-        return keeper, made, due
+        keeper = await self.planner.replan_keeper(work, keeper, now, LOOK_DAYS)
+        rows = await due_rows(work, keeper, now)
+        if not rows:
+            await work.keepers.release(keeper_id, token, keeper.next_wake)
+            return None
+        made = await work.deliveries.add(new_delivery(keeper, rows, now))
+        return Letter(keeper, made, await digest_of(work, self.handbook, keeper, made, rows, now))
 
-    async def _digest(
-        self,
-        work: UnitOfWork,
-        keeper: KeeperRecord,
-        delivery: Delivery,
-        rows: Sequence[StoredOccurrence],
-        now: datetime,
-    ) -> Digest:
-        today = local_day(now, keeper.settings.zone)
-        names = {record.id: record.colony.name for record in await work.colonies.of(keeper.id)}
-        lines = tuple(
-            DigestLine(
-                occurrence_id=row.id,
-                colony_name=names.get(row.colony_id, "?"),
-                duty=row.occurrence.duty,
-                day=row.occurrence.day,
-                reason=row.occurrence.reason,
-                urgent=row.occurrence.urgency is Urgency.URGENT,
-                days_late=max(0, (today - row.occurrence.day).days),
-                facts=row.occurrence.facts,
-            )
-            for row in sorted(rows, key=_importance)
-        )
-        shown = await work.cautions_shown.of(keeper.id)
-        ids = [name for row in rows for name in row.occurrence.cautions]
-        return Digest(
-            delivery_id=delivery.id,
-            keeper_id=keeper.id,
-            nonce=delivery.nonce,
-            lines=lines,
-            cautions=select(ids, self.handbook, shown, today, keeper.mute_notes),
-            units=keeper.settings.units,
-            catch_up=any(now - row.occurrence.due_at > LATE_AFTER for row in rows),
-            notice=KIND_QUESTION if keeper.unanswered == ASK_AFTER else None,
-        )
-
-    async def _send(self, keeper: KeeperRecord, delivery: Delivery, digest: Digest, token: str, now: datetime) -> Tally:
-        try:
-            posted = await self._post(keeper, delivery, digest, now)
-        except DeliveryError as problem:
-            return await self._not_sent(keeper, delivery, token, now, problem)
-        async with self.units() as work:
-            await self._record(work, keeper, delivery, digest, posted, now)
-            keeper = await self._answered_door(work, keeper, posted, now)
-            await work.keepers.release(keeper.id, token, keeper.next_wake)
-            await work.commit()
-        return Tally(sent=1)
-
-    async def _post(self, keeper: KeeperRecord, delivery: Delivery, digest: Digest, now: datetime) -> Posted:
+    async def _post(self, letter: Letter, now: datetime) -> Posted | None:
+        """Where the message stands, or `None` when a try in doubt never arrived and is too old to be repeated."""
+        keeper, delivery, digest = letter.keeper, letter.delivery, letter.digest
         channel = keeper.channel_id
         if channel is None:
             channel = await self._open_door(keeper)
-        if delivery.attempts > 1 and now - (delivery.first_try_at or now) > NONCE_WINDOW:
+        if delivery.attempts > 1:
             found = await self.messenger.find_digest(channel, digest)
             if found is not None:
                 return found
+            if not keeper.reminders_on or now - (delivery.first_try_at or now) > NONCE_WINDOW:
+                return None
         return await self.messenger.send_digest(channel, digest, quiet=not any(line.urgent for line in digest.lines))
 
     async def _open_door(self, keeper: KeeperRecord) -> int:
         """The channel, written down before anything goes through it: a later try must find what an earlier one sent."""
         channel = await self.messenger.open_door(keeper.id)
         async with self.units() as work:
-            fresh = await work.keepers.get(keeper.id) or keeper
-            await work.keepers.save(replace(fresh, channel_id=channel))
+            fresh = await work.keepers.get(keeper.id)
+            if fresh is not None:
+                await work.keepers.save(replace(fresh, channel_id=channel))
             await work.commit()
         return channel
 
-    async def _record(
-        self,
-        work: UnitOfWork,
-        keeper: KeeperRecord,
-        delivery: Delivery,
-        digest: Digest,
-        posted: Posted,
-        now: datetime,
-    ) -> None:
+    async def _sent(self, letter: Letter, token: str, now: datetime, posted: Posted) -> Tally:
+        delivery = letter.delivery
         sent = replace(
             delivery,
             state=DeliveryState.SENT,
@@ -239,44 +211,63 @@ class Dispatcher:
             message_id=posted.message_id,
             problem=None,
         )
-        await work.deliveries.save(sent)
-        await work.occurrences.set_state(delivery.occurrence_ids, OccurrenceState.SENT)
-        today = local_day(now, keeper.settings.zone)
-        await work.cautions_shown.record(keeper.id, [caution.id for caution in digest.cautions], today)
+        async with self.units() as work:
+            keeper = await self._still_open(work, letter)
+            if keeper is None:
+                return Tally(silent=1)
+            await work.deliveries.save(sent)
+            await work.occurrences.settle(delivery.id, OccurrenceState.SENT)
+            today = local_day(now, keeper.settings.zone)
+            await work.cautions_shown.record(keeper.id, [caution.id for caution in letter.digest.cautions], today)
+            reached = replace(
+                keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=keeper.unanswered + 1
+            )
+            reached = await self.planner.wake(work, reached, now)
+            await work.keepers.release(keeper.id, token, reached.next_wake)
+            await work.commit()
+        return Tally(sent=1)
 
-    async def _answered_door(
-        self, work: UnitOfWork, keeper: KeeperRecord, posted: Posted, now: datetime
-    ) -> KeeperRecord:
-        fresh = await work.keepers.get(keeper.id) or keeper
-        fresh = replace(
-            fresh,
-            channel_id=posted.channel_id,
-            door=Door.OPEN,
-            refusals=0,
-            unanswered=fresh.unanswered + 1,
-        )
-        return await self.planner.replan_keeper(work, fresh, now)
+    async def _unwrite(self, letter: Letter) -> None:
+        """A try in doubt never arrived: its lines go back to the plan, which may have moved on."""
+        async with self.units() as work:
+            if await self._still_open(work, letter) is not None:
+                failed = replace(letter.delivery, state=DeliveryState.FAILED, problem="it never arrived")
+                await work.deliveries.save(failed)
+                await work.occurrences.settle(letter.delivery.id, OccurrenceState.PLANNED)
+                await work.commit()
 
-    async def _not_sent(
-        self, keeper: KeeperRecord, delivery: Delivery, token: str, now: datetime, problem: DeliveryError
-    ) -> Tally:
+    async def _not_sent(self, letter: Letter, token: str, now: datetime, problem: DeliveryError) -> Tally:
         """Nothing is lost: in doubt the delivery waits for its next try, else its lines go back to the plan."""
         async with self.units() as work:
+            keeper = await self._still_open(work, letter)
+            if keeper is None:
+                return Tally(silent=1)
             if isinstance(problem, TryLaterError | OutcomeUnknownError):
-                wait = problem.after if isinstance(problem, TryLaterError) else DOUBT_SECONDS
-                tally = Tally(later=1)
-                wake: datetime | None = now + timedelta(seconds=wait)
-            else:
-                failed = replace(delivery, state=DeliveryState.FAILED, problem=type(problem).__name__)
-                await work.deliveries.save(failed)
-                await work.occurrences.set_state(delivery.occurrence_ids, OccurrenceState.PLANNED)
-                fresh = after_failure(await work.keepers.get(keeper.id) or keeper, problem, now)
-                await work.keepers.save(fresh)
-                tally = Tally(failed=1) if isinstance(problem, BadMessageError) else Tally(refused=1)
-                wake = fresh.next_wake
-            await work.keepers.release(keeper.id, token, wake)
+                await work.keepers.release(keeper.id, token, now + wait_after(letter, problem))
+                await work.commit()
+                return Tally(later=1)
+            failed = replace(letter.delivery, state=DeliveryState.FAILED, problem=type(problem).__name__)
+            await work.deliveries.save(failed)
+            await work.occurrences.settle(letter.delivery.id, OccurrenceState.PLANNED)
+            keeper = after_failure(keeper, problem, now)
+            await work.keepers.save(keeper)
+            await work.keepers.release(keeper.id, token, keeper.next_wake)
             await work.commit()
-        return tally
+        return Tally(failed=1) if isinstance(problem, BadMessageError) else Tally(refused=1)
+
+    async def _still_open(self, work: UnitOfWork, letter: Letter) -> KeeperRecord | None:
+        """The keeper as they are now, unless they were erased or another process brought the delivery to its end."""
+        keeper = await work.keepers.get(letter.keeper.id)
+        stored = await work.deliveries.get(letter.delivery.id)
+        return keeper if stored is not None and stored.state is DeliveryState.SENDING else None
+
+
+def wait_after(letter: Letter, problem: TryLaterError | OutcomeUnknownError) -> timedelta:
+    """How long the next try waits: as asked or a few seconds, doubled with each try, spread by keeper, with a limit."""
+    asked = problem.after if isinstance(problem, TryLaterError) else DOUBT_SECONDS
+    doubled = asked * 2 ** min(letter.delivery.attempts - 1, 10)
+    spread = hashlib.sha256(letter.delivery.nonce.encode()).digest()[0] / 255 / 4
+    return timedelta(seconds=max(asked, min(doubled, LONGEST_WAIT_SECONDS)) * (1 + spread))
 
 
 def after_failure(keeper: KeeperRecord, problem: DeliveryError, now: datetime) -> KeeperRecord:
@@ -290,13 +281,5 @@ def after_failure(keeper: KeeperRecord, problem: DeliveryError, now: datetime) -
     return replace(keeper, next_wake=now + timedelta(hours=1))
 
 
-def nonce_for(keeper: KeeperRecord, rows: Sequence[StoredOccurrence], now: datetime) -> str:
-    """A key of at most 25 characters, the same for all tries of one delivery and different for any other."""
-    text = f"{keeper.id}:{now.isoformat()}:{','.join(str(row.id) for row in rows)}"
-    return b32encode(hashlib.sha256(text.encode()).digest()).decode()[:24]
-
-
-def _importance(row: StoredOccurrence) -> tuple[int, date, int, str]:
-    """Urgent first, then the longest overdue; one colony's duties stay together."""
-    found = row.occurrence
-    return (-found.urgency, found.day, row.colony_id, found.duty)
+def _steady() -> float:
+    return asyncio.get_running_loop().time()

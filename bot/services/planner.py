@@ -6,23 +6,37 @@ twice changes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from bot.care.agenda import due_moment, plan_colony
 from bot.care.duty import Duty, Occurrence, Urgency
+from bot.care.errors import CareError
 from bot.care.handbook import Handbook
-from bot.care.localtime import local_day
+from bot.care.localtime import local_day, moment
 from bot.care.place import Household, Place
 from bot.services.ports import UnitOfWork
-from bot.services.records import ColonyRecord, KeeperRecord, NewOccurrence, OccurrenceState, StoredOccurrence
-from bot.services.silence import NEVER_HELD, extra_days, held_back
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    Door,
+    KeeperRecord,
+    NewOccurrence,
+    OccurrenceState,
+    StoredOccurrence,
+)
+from bot.services.silence import MOST_EXTRA_DAYS, NEVER_HELD, extra_days, held_back
 
 HORIZON_DAYS = 45
-"""How far ahead the next occurrence of a duty is looked for; the daily re-plan carries it on."""
+"""How far ahead the next occurrence of a duty is looked for after a change."""
+LOOK_DAYS = MOST_EXTRA_DAYS + 2
+"""How far ahead the daily look re-plans; what was planned for later stays until it comes so near."""
 REPEAT_WATER_DAYS = {Urgency.URGENT: 1, Urgency.SOON: 2, Urgency.ROUTINE: 2}
 """Days after which an unanswered water reminder comes again; water is never silent."""
+REFUSALS_UNTIL_PAUSE = 3
+"""Refused deliveries in a row after which the bot waits for the keeper."""
+TICK = timedelta(microseconds=1)
 
 
 def place_of(keeper: KeeperRecord, colony: ColonyRecord) -> Place:
@@ -33,42 +47,89 @@ def place_of(keeper: KeeperRecord, colony: ColonyRecord) -> Place:
 
 
 @dataclass(frozen=True, slots=True)
+class _Look:
+    """One look at a keeper: the moment, their local day, from when routine lines may speak up, days ahead."""
+
+    now: datetime
+    today: date
+    free: datetime
+    """Later than now when this local day had its digest already."""
+    days: int
+
+
+def _untold(colony_id: ColonyId, problem: CareError) -> None:
+    """Nobody asked to be told."""
+
+
+@dataclass(frozen=True, slots=True)
 class Planner:
     """Writes occurrences inside the caller's unit of work; the caller commits."""
 
     handbook: Handbook
+    on_unplannable: Callable[[ColonyId, CareError], None] = _untold
+    """Told of a colony that cannot be planned, such as one whose species left the handbook; the others are planned."""
 
-    async def replan_keeper(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> KeeperRecord:
-        """Re-plan every kept colony and set the next wake moment; returns the keeper as saved."""
+    async def replan_keeper(
+        self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int = HORIZON_DAYS
+    ) -> KeeperRecord:
+        """Re-plan the next days of every kept colony and set the next wake moment; returns the keeper as saved."""
+        look = await self._look(work, keeper, now, days)
         for colony in await work.colonies.of(keeper.id):
-            await self._replan_colony(work, keeper, colony, now)
-        today = local_day(now, keeper.settings.zone)
-        return await self._wake(work, replace(keeper, planned_on=today), now)
+            try:
+                await self._replan_colony(work, keeper, colony, look)
+            except CareError as problem:
+                self.on_unplannable(colony.id, problem)
+        return await self.wake(work, replace(keeper, planned_on=look.today), now)
 
     async def replan_colony(
         self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime
     ) -> KeeperRecord:
         """Re-plan one colony and set the keeper's next wake moment; returns the keeper as saved."""
-        await self._replan_colony(work, keeper, colony, now)
-        return await self._wake(work, keeper, now)
+        await self._replan_colony(work, keeper, colony, await self._look(work, keeper, now, HORIZON_DAYS))
+        return await self.wake(work, keeper, now)
 
     async def forget(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> KeeperRecord:
         """Nothing more of a colony that is no longer kept; returns the keeper as saved."""
         rows = await work.occurrences.open_of(colony.id)
         await work.occurrences.set_state([row.id for row in rows], OccurrenceState.SUPERSEDED)
-        return await self._wake(work, keeper, now)
+        return await self.wake(work, keeper, now)
 
-    async def _replan_colony(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> None:
+    async def wake(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> KeeperRecord:
+        """Set `next_wake` to the earliest due moment or the next regular look, which re-plans the day; never quiet."""
+        wake = None
+        if keeper.reminders_on and not shut_out(keeper):
+            rows = await work.occurrences.open_of_keeper(keeper.id)
+            planned = [row.occurrence.due_at for row in rows if row.state is OccurrenceState.PLANNED]
+            urgent = any(row.occurrence.urgency is Urgency.URGENT for row in rows if row.state is OccurrenceState.SENT)
+            looks = [next_look(keeper, now, urgency) for urgency in ((Urgency.ROUTINE, Urgency.URGENT)[: 1 + urgent])]
+            wake = keeper.settings.quiet.next_allowed(max(now, min([*planned, *looks])), keeper.settings.zone)
+        saved = replace(keeper, next_wake=wake)
+        await work.keepers.save(saved)
+        return saved
+
+    async def _look(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int) -> _Look:
         today = local_day(now, keeper.settings.zone)
+        free = moment(today, time(0), keeper.settings.zone)
+        if await work.deliveries.digest_sent_since(keeper.id, free):
+            free = due_moment(today + timedelta(days=1), Urgency.ROUTINE, keeper.settings)
+        return _Look(now, today, free, days)
+
+    async def _replan_colony(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, look: _Look) -> None:
+        today = look.today
+        plan = plan_colony(colony.colony, keeper.settings, place_of(keeper, colony), self.handbook, today, look.days)
+        firsts = _firsts(plan.occurrences, keeper, today)
         open_now = await self._without_lapsed(work, await work.occurrences.open_of(colony.id), today)
-        held = {row.occurrence.duty for row in open_now if _stands(row, keeper)}
-        plan = plan_colony(colony.colony, keeper.settings, place_of(keeper, colony), self.handbook, today, HORIZON_DAYS)
+        stand = [row for row in open_now if _stands(row, keeper) or _still_right(row, firsts, look)]
+        for row in stand:
+            await self._retime(work, row, keeper, look)
+        held = {row.occurrence.duty for row in stand}
+        missed = {row.occurrence.duty for row in open_now if _missed(row, look)}
         wanted = {
-            duty: occurrence
-            for duty, occurrence in _firsts(plan.occurrences, keeper, today).items()
+            duty: _not_before(_at_once(found, look) if duty in missed else found, look)
+            for duty, found in firsts.items()
             if duty not in held
         }
-        stale = [row.id for row in open_now if not _stands(row, keeper) and not _same(row, wanted)]
+        stale = [row.id for row in open_now if row not in stand and not _same(row, wanted)]
         await work.occurrences.set_state(stale, OccurrenceState.SUPERSEDED)
         await work.occurrences.plan(
             [NewOccurrence(colony_id=colony.id, keeper_id=keeper.id, occurrence=found) for found in wanted.values()]
@@ -77,30 +138,33 @@ class Planner:
     async def _without_lapsed(
         self, work: UnitOfWork, rows: Sequence[StoredOccurrence], today: date
     ) -> list[StoredOccurrence]:
-        """Close sent occurrences whose time is over; returns those that still stand."""
-        over = [row.id for row in rows if row.state is OccurrenceState.SENT and today > answer_by(row.occurrence)]
-        await work.occurrences.set_state(over, OccurrenceState.LAPSED)
+        """Close sent occurrences whose time is over, or lies ahead because a clock was wrong; returns what stands."""
+        over = {row.id for row in rows if row.state is OccurrenceState.SENT and not _waits_on(row.occurrence, today)}
+        await work.occurrences.set_state(sorted(over), OccurrenceState.LAPSED)
         return [row for row in rows if row.id not in over]
 
-    async def _wake(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> KeeperRecord:
-        """Set `next_wake` to the earliest due moment or the next regular look, which re-plans the day."""
-        wake = None
-        if keeper.reminders_on:
-            rows = await work.occurrences.open_of_keeper(keeper.id)
-            planned = [row.occurrence.due_at for row in rows if row.state is OccurrenceState.PLANNED]
-            urgent = any(row.occurrence.urgency is Urgency.URGENT for row in rows if row.state is OccurrenceState.SENT)
-            looks = [next_look(keeper, now, urgency) for urgency in ((Urgency.ROUTINE, Urgency.URGENT)[: 1 + urgent])]
-            wake = min([*planned, *looks])
-        saved = replace(keeper, next_wake=wake)
-        await work.keepers.save(saved)
-        return saved
+    async def _retime(self, work: UnitOfWork, row: StoredOccurrence, keeper: KeeperRecord, look: _Look) -> None:
+        """Keep a row that the plan leaves alone to the digests and quiet hours as they are set now."""
+        if row.state is OccurrenceState.SENT or row.delivery_id is not None:
+            return
+        found = row.occurrence
+        urgency = Urgency.ROUTINE if row.snoozed else found.urgency
+        at = next_look(keeper, max(found.due_at, _back(found, keeper)) - TICK, urgency)
+        timed = _not_before(replace(found, due_at=at), look)
+        if timed != found:
+            await work.occurrences.save(replace(row, occurrence=timed))
 
 
-def next_look(keeper: KeeperRecord, now: datetime, urgency: Urgency) -> datetime:
-    """The first moment after `now` at which occurrences of an urgency speak up, maybe on the same local day. UTC."""
-    today = local_day(now, keeper.settings.zone)
-    moments = (due_moment(today + timedelta(days=ahead), urgency, keeper.settings) for ahead in range(3))
-    return next(at for at in moments if at > now)
+def shut_out(keeper: KeeperRecord) -> bool:
+    """Whether messages cannot reach a keeper until they come back by themselves."""
+    return keeper.door is Door.GONE or (keeper.door is Door.REFUSED and keeper.refusals >= REFUSALS_UNTIL_PAUSE)
+
+
+def next_look(keeper: KeeperRecord, after: datetime, urgency: Urgency) -> datetime:
+    """The first moment after another at which occurrences of an urgency speak up, maybe on the same local day. UTC."""
+    day = local_day(after, keeper.settings.zone)
+    moments = (due_moment(day + timedelta(days=ahead), urgency, keeper.settings) for ahead in range(-1, 4))
+    return next(at for at in moments if at > after)
 
 
 def answer_by(occurrence: Occurrence) -> date:
@@ -108,6 +172,11 @@ def answer_by(occurrence: Occurrence) -> date:
     if occurrence.duty is Duty.WATER:
         return occurrence.day + timedelta(days=REPEAT_WATER_DAYS[occurrence.urgency] - 1)
     return occurrence.day + timedelta(days=occurrence.useful_days)
+
+
+def _waits_on(occurrence: Occurrence, today: date) -> bool:
+    """Whether a sent occurrence still waits; a day further ahead than any zone means that a clock was wrong."""
+    return today <= answer_by(occurrence) and occurrence.day <= today + timedelta(days=1)
 
 
 def _firsts(occurrences: Sequence[Occurrence], keeper: KeeperRecord, today: date) -> Mapping[Duty, Occurrence]:
@@ -126,10 +195,43 @@ def _waits(found: Occurrence, keeper: KeeperRecord, today: date) -> bool:
     return away or resting or slower
 
 
+def _back(found: Occurrence, keeper: KeeperRecord) -> datetime:
+    """When the keeper is back for a duty that waits for them."""
+    if keeper.away_until is None or found.duty in NEVER_HELD:
+        return found.due_at
+    return moment(keeper.away_until, time(0), keeper.settings.zone)
+
+
+def _at_once(found: Occurrence, look: _Look) -> Occurrence:
+    """What an earlier, missed reminder was about waits no longer."""
+    return replace(found, due_at=min(found.due_at, look.now)) if found.day == look.today else found
+
+
+def _not_before(found: Occurrence, look: _Look) -> Occurrence:
+    """Routine lines never make a second digest on one local day."""
+    return found if found.urgency is Urgency.URGENT else replace(found, due_at=max(found.due_at, look.free))
+
+
+def _missed(row: StoredOccurrence, look: _Look) -> bool:
+    """Whether its moment came while nothing could be sent."""
+    return row.state is OccurrenceState.PLANNED and row.delivery_id is None and row.occurrence.due_at <= look.now
+
+
+def _still_right(row: StoredOccurrence, firsts: Mapping[Duty, Occurrence], look: _Look) -> bool:
+    """Whether a planned row lies beyond this look, or was missed on an earlier day and still is what must be said."""
+    found, wanted = row.occurrence, firsts.get(row.occurrence.duty)
+    if wanted is None:
+        return found.day >= look.today + timedelta(days=look.days)
+    if wanted.day != look.today or wanted.urgency > found.urgency:
+        return False
+    return _missed(row, look) and found.day < look.today <= found.day + timedelta(days=found.useful_days)
+
+
 def _stands(row: StoredOccurrence, keeper: KeeperRecord) -> bool:
-    """Whether a row is left alone: it waits for an answer, was moved by the keeper, or was slowed down by silence."""
-    slowed = extra_days(row.occurrence.duty, keeper.unanswered) > 0
-    return row.state is OccurrenceState.SENT or row.snoozed or slowed
+    """Whether a row is left alone: it is out or on its way, was moved by the keeper, or slowed down by silence."""
+    duty, unanswered = row.occurrence.duty, keeper.unanswered
+    slowed = extra_days(duty, unanswered) > 0 and not held_back(duty, unanswered)
+    return row.state is OccurrenceState.SENT or row.delivery_id is not None or row.snoozed or slowed
 
 
 def _same(row: StoredOccurrence, wanted: Mapping[Duty, Occurrence]) -> bool:

@@ -68,7 +68,7 @@ class Keepers(Protocol):
     """Keepers and their claims."""
 
     async def get(self, keeper_id: KeeperId) -> KeeperRecord | None:
-        """The keeper, or `None` when they never set anything up."""
+        """The keeper, or `None` when they never set anything up; nobody else changes them while the unit lasts."""
         ...
 
     async def save(self, keeper: KeeperRecord) -> None:
@@ -81,6 +81,14 @@ class Keepers(Protocol):
 
     async def release(self, keeper_id: KeeperId, token: str, next_wake: datetime | None) -> bool:
         """Give the lease back with the next wake moment; false when another process holds it by now."""
+        ...
+
+    async def renew(self, keeper_id: KeeperId, token: str, lease_until: datetime) -> bool:
+        """Hold a lease for longer; false when another process holds it by now, or the keeper was erased."""
+        ...
+
+    async def wake_everybody(self, now: datetime) -> int:
+        """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many."""
         ...
 
     async def next_wake(self) -> datetime | None:
@@ -171,6 +179,10 @@ class Occurrences(Protocol):
         """Move several at once; answered and lapsed rows are left alone, and `planned` unties them from a delivery."""
         ...
 
+    async def settle(self, delivery_id: DeliveryId, state: OccurrenceState) -> None:
+        """Move the rows that still wait in a delivery to `sent`, or back to `planned` without it; no others."""
+        ...
+
     async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:
         """Newest answered occurrences of a colony."""
         ...
@@ -201,6 +213,10 @@ class Deliveries(Protocol):
 
     async def last_sent_since(self, keeper_id: KeeperId, since: datetime) -> int:
         """How many deliveries reached the keeper since a moment."""
+        ...
+
+    async def digest_sent_since(self, keeper_id: KeeperId, since: datetime) -> bool:
+        """Whether a message with more than urgent lines reached the keeper since a moment."""
         ...
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
+from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.store.engine import open_engine
-from bot.adapters.store.migrate import upgrade
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.colony import Colony
+from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies, ColonyView
@@ -24,6 +27,7 @@ from bot.services.ports import Digest, Posted, UnitOfWorkMaker
 from bot.services.records import KeeperId, OccurrenceId
 from tests.care import builders
 
+CONFIG = Path(__file__).parents[2] / "config"
 ALMA, BRUNO = KeeperId(1001), KeeperId(2002)
 START = datetime(2027, 6, 1, 6, 0, tzinfo=UTC)
 """A Tuesday morning in summer, 08:00 in Vienna."""
@@ -105,7 +109,10 @@ class World:
         """One beat; returns what became visible through it."""
         before = len(self.mailbox.seen)
         self.mailbox.now = now
-        await self.dispatcher.deliver_due(now)
+        try:
+            await self.dispatcher.deliver_due(now)
+        except BaseExceptionGroup as died:
+            raise died.exceptions[0] from None
         return self.mailbox.seen[before:]
 
     async def walk(self, start: datetime, end: datetime) -> list[tuple[datetime, Digest]]:
@@ -126,23 +133,39 @@ class World:
         return next(line.occurrence_id for line in digest.lines if line.duty == duty)
 
 
+@cache
+def handbook() -> Handbook:
+    """The hand-made handbook with the cautions that ship with the bot."""
+    return builders.handbook(cautions=load_handbook(CONFIG).cautions)
+
+
+@cache
+def zones() -> TzDatabase:
+    """The tz data."""
+    return TzDatabase()
+
+
 @asynccontextmanager
-async def open_world(folder: Path) -> AsyncIterator[World]:
-    """A world on a fresh database."""
-    url = f"sqlite+aiosqlite:///{folder / 'store.sqlite3'}"
-    await upgrade(url)
-    engine, zones, handbook, surprises = open_engine(url), TzDatabase(), builders.handbook(), list[Exception]()
-    units, planner, mailbox = unit_of_work_maker(engine, zones), Planner(handbook), Mailbox()
+async def open_world(folder: Path, template: Path) -> AsyncIterator[World]:
+    """A world on a copy of an empty store at the newest revision."""
+    shutil.copyfile(template, folder / "store.sqlite3")
+    engine = open_engine(f"sqlite+aiosqlite:///{folder / 'store.sqlite3'}")
     try:
-        yield World(
-            units=units,
-            mailbox=mailbox,
-            keepers=Keepers(units, planner, zones),
-            colonies=Colonies(units, planner, handbook),
-            answers=Acknowledgement(units, planner),
-            views=CareViews(units, handbook),
-            dispatcher=Dispatcher(units, mailbox, planner, handbook, lambda _, surprise: surprises.append(surprise)),
-            surprises=surprises,
-        )
+        yield world_on(unit_of_work_maker(engine, zones()))
     finally:
         await engine.dispose()
+
+
+def world_on(units: UnitOfWorkMaker) -> World:
+    """The use cases on a store."""
+    surprises, planner, mailbox = list[Exception](), Planner(handbook()), Mailbox()
+    return World(
+        units=units,
+        mailbox=mailbox,
+        keepers=Keepers(units, planner, zones()),
+        colonies=Colonies(units, planner, handbook()),
+        answers=Acknowledgement(units, planner),
+        views=CareViews(units, handbook()),
+        dispatcher=Dispatcher(units, mailbox, planner, handbook(), lambda _, surprise: surprises.append(surprise)),
+        surprises=surprises,
+    )

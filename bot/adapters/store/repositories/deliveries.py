@@ -11,6 +11,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import delivery_columns, delivery_from
 from bot.adapters.store.tables import DeliveryLineRow, DeliveryRow, OccurrenceRow
+from bot.care.duty import Urgency
 from bot.services.records import Delivery, DeliveryId, DeliveryState, KeeperId
 
 
@@ -57,6 +58,14 @@ class SqlDeliveries:
         """How many deliveries reached the keeper since a moment, which counts itself."""
         sent = _of(keeper_id, DeliveryState.SENT).where(DeliveryRow.sent_at >= since)
         return await self._session.scalar(select(func.count()).select_from(sent.subquery())) or 0
+
+    async def digest_sent_since(self, keeper_id: KeeperId, since: datetime) -> bool:
+        """Whether a message with more than urgent lines reached the keeper since a moment, which counts itself."""
+        lines = _of(keeper_id, DeliveryState.SENT).where(DeliveryRow.sent_at >= since)
+        lines = lines.join(DeliveryLineRow, DeliveryLineRow.delivery_id == DeliveryRow.id)
+        lines = lines.join(OccurrenceRow, OccurrenceRow.id == DeliveryLineRow.occurrence_id)
+        routine = lines.where(OccurrenceRow.urgency < Urgency.URGENT)
+        return await self._session.scalar(select(routine.exists())) or False
 
     async def _first(self, wanted: Select[DeliveryRow]) -> Delivery | None:
         row = (await self._session.scalars(wanted.limit(1))).first()

@@ -29,8 +29,12 @@ class SqlKeepers:
         self._zones = zones
 
     async def get(self, keeper_id: KeeperId) -> KeeperRecord | None:
-        """The keeper, or `None` when they never set anything up."""
-        found = await self._load(KeeperRow.id == keeper_id)
+        """The keeper, or `None` when they never set anything up.
+
+        Whoever reads a keeper mostly writes them back whole, so the row is locked: of two units the second waits for
+        the first and reads what it wrote. On SQLite every unit does so by itself.
+        """
+        found = await self._load(KeeperRow.id == keeper_id, lock=True)
         return found[0] if found else None
 
     async def save(self, keeper: KeeperRecord) -> None:
@@ -72,6 +76,18 @@ class SqlKeepers:
         )
         return await self._session.scalar(held) is not None
 
+    async def renew(self, keeper_id: KeeperId, token: str, lease_until: datetime) -> bool:
+        """Hold a lease for longer; false when another process holds it by now, or the keeper was erased."""
+        held = update(KeeperRow).where(KeeperRow.id == keeper_id, KeeperRow.lease_token == token)
+        return await self._session.scalar(held.values(lease_until=lease_until).returning(KeeperRow.id)) is not None
+
+    async def wake_everybody(self, now: datetime) -> int:
+        """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many."""
+        ahead = (KeeperRow.next_wake > now) | KeeperRow.lease_until.is_not(None)
+        moment = case((KeeperRow.next_wake > now, now), else_=KeeperRow.next_wake)
+        change = update(KeeperRow).where(ahead).values(next_wake=moment, lease_until=None, lease_token=None)
+        return len((await self._session.scalars(change.returning(KeeperRow.id))).all())
+
     async def next_wake(self) -> datetime | None:
         """The earliest wake moment of all keepers; a leased keeper counts from the end of the lease."""
         leased = KeeperRow.lease_until > KeeperRow.next_wake
@@ -88,8 +104,9 @@ class SqlKeepers:
         """Remove the keeper and everything that hangs on them."""
         await self._session.execute(delete(KeeperRow).where(KeeperRow.id == keeper_id))
 
-    async def _load(self, condition: ColumnElement[bool]) -> Sequence[KeeperRecord]:
+    async def _load(self, condition: ColumnElement[bool], *, lock: bool = False) -> Sequence[KeeperRecord]:
         wanted = select(KeeperRow).where(condition).order_by(KeeperRow.next_wake, KeeperRow.id)
+        wanted = wanted.with_for_update() if lock else wanted
         keepers = (await self._session.scalars(wanted)).all()
         order = select(PlaceRow).where(PlaceRow.keeper_id.in_([keeper.id for keeper in keepers]))
         places: dict[int, list[Any]] = defaultdict(list)

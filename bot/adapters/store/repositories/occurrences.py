@@ -16,6 +16,7 @@ from bot.care.duty import Duty
 from bot.services.records import (
     ColonyId,
     ColonyState,
+    DeliveryId,
     KeeperId,
     NewOccurrence,
     OccurrenceId,
@@ -109,6 +110,17 @@ class SqlOccurrences:
             these = OccurrenceRow.id.in_(ids[start : start + _BATCH])
             move = update(OccurrenceRow).where(these, OccurrenceRow.state.not_in(_OVER)).values(**values)
             await self._session.execute(move)
+
+    async def settle(self, delivery_id: DeliveryId, state: OccurrenceState) -> None:
+        """Move the rows that still wait in a delivery to `sent`, or back to `planned` without it; no others.
+
+        One statement, since an answer may come between sending and recording.
+        """
+        values: Columns = {"state": state}
+        if state is OccurrenceState.PLANNED:
+            values["delivery_id"] = None
+        waiting = (OccurrenceRow.delivery_id == delivery_id, OccurrenceRow.state == OccurrenceState.PLANNED)
+        await self._session.execute(update(OccurrenceRow).where(*waiting).values(**values))
 
     async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:
         """Newest answered occurrences of a colony, newest first."""
