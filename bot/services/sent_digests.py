@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 
 from bot.care.duty import Duty, Outcome
 from bot.care.localtime import local_day
@@ -29,7 +29,7 @@ class SentLine:
     colony_name: str
     days_late: int
     next_day: date | None
-    """The next planned day of the same duty."""
+    """The next planned day of the same duty; for a line that was put off, the day it comes again."""
     ask: tuple[Outcome, ...]
 
 
@@ -60,9 +60,10 @@ class SentDigests:
             NotSetUpError.
         """
         async with self.units() as work:
-            today = local_day(now, (await known(work, keeper_id)).settings.zone)
+            zone = (await known(work, keeper_id)).settings.zone
+            today = local_day(now, zone)
             rows = await work.occurrences.open_of_keeper(keeper_id)
-            due = [row for row in rows if row.occurrence.day <= today or row.state is OccurrenceState.SENT]
+            due = [row for row in rows if _comes(row, zone) <= today or row.state is OccurrenceState.SENT]
             return await _lines(work, keeper_id, (*(row.id for row in due), *also), now)
 
     async def only(self, keeper_id: KeeperId, ids: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
@@ -79,11 +80,11 @@ async def _lines(
     work: UnitOfWork, keeper_id: KeeperId, ids: Sequence[OccurrenceId], now: datetime
 ) -> tuple[SentLine, ...]:
     """Lines of kept colonies of this keeper, most urgent first; whatever belongs to others is left out."""
-    keeper = await known(work, keeper_id)
-    today = local_day(now, keeper.settings.zone)
+    zone = (await known(work, keeper_id)).settings.zone
+    today = local_day(now, zone)
     names = {record.id: record.colony.name for record in await work.colonies.of(keeper_id)}
     ahead = {
-        (row.colony_id, row.occurrence.duty): row.occurrence.day
+        (row.colony_id, row.occurrence.duty): _comes(row, zone)
         for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
         if row.state is OccurrenceState.PLANNED
     }
@@ -100,6 +101,11 @@ async def _lines(
         for row in found
         if row.keeper_id == keeper_id and row.colony_id in names
     )
+
+
+def _comes(row: StoredOccurrence, zone: tzinfo) -> date:
+    """The local day on which a row is reminded of: its own, or the one it was put off to."""
+    return local_day(row.occurrence.due_at, zone) if row.snoozed else row.occurrence.day
 
 
 def _importance(row: StoredOccurrence) -> tuple[int, date, int, str]:

@@ -29,6 +29,8 @@ from bot.services.errors import (
 )
 
 log = structlog.get_logger()
+STORE = "store"
+"""Code of trouble with the database; its own text is for the operator, since it may name a file."""
 
 Known = CareError | ServiceError | TooFastError | NotAModeratorError
 
@@ -75,6 +77,7 @@ SENTENCES: Mapping[str, Callable[[Exception], str]] = {
     "no_longer_due": lambda _: "That is no longer open: the plan has moved on. `/care due` shows what waits now.",
     "duplicate_name": _duplicate,
     "too_many": _too_many,
+    STORE: lambda _: "I cannot reach my records right now, so nothing was changed. Try again in a while.",
     "stale_colony": lambda _: "The colony was changed at the same moment. Look at it once more and try again.",
     "too_fast": _too_fast,
     "not_a_moderator": lambda _: "Only moderators of this server can do that.",
@@ -118,6 +121,8 @@ async def answer_error(interaction: discord.Interaction, error: BaseException) -
     """Tell the asker, privately, what went wrong; log what was not foreseen, without anything personal."""
     found = cause(error)
     said = sentence(found)
+    if isinstance(found, ServiceError) and found.code == STORE:
+        log.error("store_trouble", where=_where(interaction), trouble=str(found))
     if said is None:
         number = incident_number(interaction.id)
         log.error("incident", incident=number, where=_where(interaction), error=type(found).__name__, at=_frames(found))

@@ -77,7 +77,7 @@ SINGLE: tuple[Entry, ...] = ()
 
 
 def build_commands() -> list[app_commands.Command[Any, ..., Any] | app_commands.Group]:
-    """Fresh command objects for one client; each works in servers, in direct messages, and for who installed the bot."""
+    """Fresh command objects for one client, usable in servers, in direct messages, and by whoever installed the bot."""
     families = [_group(family) for family in FAMILIES]
     return [*families, *(_command(entry, root=True) for entry in SINGLE)]
 

@@ -9,6 +9,7 @@ from discord import app_commands
 
 from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.options import CountryName, ZoneName
+from bot.adapters.chat.presenters.choices import canonical_zone
 from bot.adapters.chat.presenters.keeper import place_page
 from bot.care.units import Units, celsius
 from bot.services.keepers import PlaceChanges
@@ -39,7 +40,7 @@ async def place(  # noqa: PLR0913 - each is an option of the command
     contact = await meet(interaction)
     scale = await _scale(contact, units)
     changes = PlaceChanges(
-        zone_name=zone,
+        zone_name=None if zone is None else canonical_zone(contact.services.zones, zone),
         latitude=latitude,
         country=country,
         temperature_c=None if temperature is None else celsius(temperature, scale),

@@ -49,6 +49,12 @@ def zone_offers(zones: Zones, typed: str) -> list[Offer]:
     return _capped((name, name) for _, name in sorted(ranked))
 
 
+def canonical_zone(zones: Zones, typed: str) -> str:
+    """The zone's own spelling, whatever the case that was typed; an unknown name stays as it is."""
+    wanted = "_".join(typed.split()).casefold()
+    return next((name for name in zones.names() if name.casefold() == wanted), typed)
+
+
 def _zone_rank(name: str, wanted: str) -> int | None:
     if name.rsplit("/", 1)[-1].startswith(wanted):
         return 0
