@@ -10,11 +10,9 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from bot.adapters.chat.client import ChatClient
-from bot.adapters.store.errors import StoreError
 from bot.app import Core, open_core
 from bot.practice.clock import PracticeClock
 from bot.practice.community import Community, read_community, settle_in
-from bot.practice.errors import PracticeError
 from bot.practice.keeping import Folder, Kept
 from bot.practice.platform import World
 from bot.practice.session import Practice
@@ -95,6 +93,3 @@ async def _live_until_now(practice: Practice, community: Community) -> None:
     for post in community.posts:
         await practice.say(practice.seat(post.person, post.room), post.text)
     await practice.step_to(practice.clock.now().replace(second=0) + LEAD_IN)
-
-
-__all__ = ["PracticeError", "Start", "StoreError", "open_practice"]

@@ -16,8 +16,8 @@ from importlib.metadata import version
 from typing import Any
 
 import discord
-import simcord
 from simcord import ChannelHandle, Env, InteractionResult, MemberActor, ResponseMessage, RoleHandle, UserHandle
+from simcord.backend import Backend
 from simcord.backend.access import channel_accessible
 from simcord.backend.errors import BackendError, SetupError
 from simcord.backend.models import Channel, Message, Overwrite, User
@@ -91,7 +91,7 @@ def check_platform() -> None:
     found = version("simcord")
     parts = {
         "Env._bot_scope": hasattr(Env, "_bot_scope"),
-        "Clock._epoch": hasattr(Env(discord.Client(intents=discord.Intents.none())).backend.clock, "_epoch"),
+        "Clock._epoch": hasattr(Backend().clock, "_epoch"),
         "Message fields": set(KEPT) <= set(Message.__dataclass_fields__),
     }
     missing = [name for name, there in parts.items() if not there]
@@ -362,6 +362,3 @@ def _plainly(sentence: str) -> Iterator[None]:
         raise PracticeError(sentence) from refused
     except TimeoutError as slow:
         raise PracticeError("The bot did not finish within a minute. Try again.") from slow
-
-
-__all__ = ["DIRECT", "Post", "Reply", "Room", "World", "check_platform", "simcord", "stable_id"]

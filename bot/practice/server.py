@@ -33,6 +33,7 @@ def build(practice: Practice) -> web.Application:
     app[PRACTICE] = practice
     app.router.add_get("/", _page)
     app.router.add_get("/page/{name}", _page)
+    app.router.add_get("/start", _start)
     app.router.add_get("/view", _view)
     app.router.add_get("/commands", _commands)
     app.router.add_get("/picture", _picture)
@@ -97,6 +98,11 @@ async def _page(request: web.Request) -> web.StreamResponse:
         raise web.HTTPNotFound(text="There is no such page.")
     kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
     return web.Response(body=file.read_bytes(), content_type=kind, charset="utf-8")
+
+
+async def _start(request: web.Request) -> web.StreamResponse:
+    seat = request.app[PRACTICE].first_seat()
+    return web.json_response({"who": seat.who, "room": seat.room})
 
 
 async def _view(request: web.Request) -> web.StreamResponse:

@@ -73,6 +73,10 @@ class Practice:
             raise PracticeError(f"{who} has no room called “{room[:40]}”.")
         return Seat(who, room)
 
+    def first_seat(self) -> Seat:
+        """Where a visitor begins."""
+        return Seat(next(iter(self.people)), DIRECT)
+
     async def look(self, seat: Seat) -> dict[str, Any]:
         """Everything that the page shows."""
         reading = await self._reading(seat)
@@ -87,7 +91,12 @@ class Practice:
             "who": seat.who,
             "room": seat.room,
             "people": [
-                {"name": who, "leads": leads, "newest": self.world.newest(who, DIRECT)}
+                {
+                    "name": who,
+                    "leads": leads,
+                    "newest": self.world.newest(who, DIRECT),
+                    "rooms": self.world.rooms_of(who),
+                }
                 for who, leads in self.people.items()
             ],
             "rooms": [
@@ -148,6 +157,8 @@ class Practice:
 
     async def choose(self, seat: Seat, post: int, menu: str, values: Sequence[str]) -> Outcome:
         """Choose from a picker."""
+        if not values:
+            raise PracticeError("Choose something first.")
         handles = self.world.handles()
         chosen = [handles.get(value, value) for value in values]
         async with self._acting():

@@ -20,7 +20,7 @@ _TOKEN = re.compile(
     r"|<t:(?P<moment>-?\d{1,12})(?::(?P<form>[tTdDfFR]))?>"
     r"|<(?P<mention>@!?\d+|\#\d+)>"
     r"|\[(?P<label>[^\]\n]+)\]\((?P<address>https?://[^\s)]+)\)"
-    rf"|\*(?P<em>[^\s*]{_INSIDE})\*"
+    r"|\*(?P<em>[^\s*](?:\\.|[^\\*])*?)\*"
 )
 _BLOCKS = (
     ("### ", "heading"),
@@ -106,7 +106,7 @@ def distance_said(seconds: float) -> str:
     """`in 3 days`, `2 hours ago`, `now`."""
     for word, length in _LENGTHS:
         count = round(abs(seconds) / length)
-        if count >= 1:
+        if abs(seconds) >= 0.95 * length:
             said = f"{count} {word}{'s' if count > 1 else ''}"
             return f"in {said}" if seconds > 0 else f"{said} ago"
     return "now"

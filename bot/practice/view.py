@@ -71,7 +71,7 @@ def picker(part: Part, reading: Reading) -> Drawn:
     """A picker of a message or a form; one for people or rooms offers the names of the community."""
     return {
         "id": part["custom_id"],
-        "hint": part.get("placeholder") or "Choose",
+        "prompt": part.get("placeholder") or "Choose",
         "least": part.get("min_values", 1),
         "most": part.get("max_values", 1),
         "off": bool(part.get("disabled")),

@@ -1,0 +1,141 @@
+// The command line: "/" lists commands, a whole command opens its options, anything else is a plain message.
+
+import { post } from "./api.js";
+import { Combo } from "./combo.js";
+import { fresh, make } from "./dom.js";
+
+const SOON = 120;
+
+export class Composer {
+  // place() tells who sits where; act(path, body) sends and resolves to true when it worked.
+  constructor(place, act) {
+    this.place = place;
+    this.act = act;
+    this.commands = [];
+    this.command = null;
+    this.fields = [];
+    this.form = document.getElementById("composer");
+    this.words = document.getElementById("words");
+    this.options = document.getElementById("options");
+    this.combo = new Combo(this.words, async (typed) => this.matching(typed), (choice) => this.begin(choice.value));
+    this.words.addEventListener("input", () => this.follow());
+    this.form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.send();
+    });
+    this.form.addEventListener("keydown", (event) => {
+      if (event.key === "Escape" && !event.defaultPrevented && this.command) this.clear();
+    });
+  }
+
+  know(commands) {
+    this.commands = commands;
+    if (this.command && !commands.some((known) => known.name === this.command.name)) this.clear();
+  }
+
+  matching(typed) {
+    if (!typed.startsWith("/")) return [];
+    const wanted = typed.slice(1).trimStart().toLowerCase();
+    if (this.commands.some((known) => known.name === wanted.trim())) return [];
+    const starts = this.commands.filter((known) => known.name.startsWith(wanted));
+    const found = starts.length ? starts : this.commands.filter((known) => known.name.includes(wanted.trim()));
+    return found.map((known) => ({ name: `/${known.name}`, value: known.name, hint: known.does }));
+  }
+
+  begin(name) {
+    this.words.value = `/${name}`;
+    this.follow();
+    (this.fields[0]?.input ?? this.words).focus();
+  }
+
+  follow() {
+    const name = this.words.value.trim().replace(/^\//, "").replace(/\s+/g, " ");
+    const found = this.words.value.startsWith("/") ? this.commands.find((known) => known.name === name) : undefined;
+    if (found !== this.command) this.open(found ?? null);
+  }
+
+  open(command) {
+    this.command = command;
+    this.fields = [];
+    this.options.replaceChildren();
+    this.options.hidden = !command || command.options.length === 0;
+    if (!command) return;
+    const needed = command.options.filter((option) => option.needed).map((option) => this.field(option));
+    const others = command.options.filter((option) => !option.needed).map((option) => this.field(option));
+    this.options.append(make("legend", {}, `/${command.name} `, make("span", {}, command.does)));
+    this.options.append(...needed);
+    if (others.length) {
+      const title = needed.length ? `${others.length} more, if you like` : `${others.length} options, all optional`;
+      const more = make("details", { open: needed.length === 0 }, make("summary", {}, title));
+      more.append(make("div", { class: "more" }, ...others));
+      this.options.append(more);
+    }
+  }
+
+  field(option) {
+    const id = fresh("option");
+    const hint = make("small", { id: `${id}-hint` }, option.hint);
+    const common = { id, name: option.name, "aria-describedby": hint.id, "aria-required": option.needed ? "true" : null };
+    const label = make("label", { for: id }, option.name, option.needed ? make("span", {}, " needed") : null);
+    const choices = this.fixed(option);
+    const input = choices
+      ? make("select", common, make("option", { value: "" }, "–"), ...choices)
+      : make("input", { ...common, type: "text", inputmode: option.kind === "whole" ? "numeric" : option.kind === "number" ? "decimal" : null });
+    const field = { option, input, taken: null };
+    const box = make("div", { class: "field" }, label, input, hint);
+    if (option.suggests) this.suggesting(field);
+    this.fields.push(field);
+    return box;
+  }
+
+  fixed(option) {
+    const some = option.kind === "yesno" ? [{ name: "yes", value: "yes" }, { name: "no", value: "no" }] : option.choices;
+    return some.length ? some.map((choice) => make("option", { value: choice.value }, choice.name)) : null;
+  }
+
+  suggesting(field) {
+    const offer = (typed) =>
+      post("/suggest", {
+        ...this.place(),
+        command: this.command.name,
+        option: field.option.name,
+        typed: field.taken ? "" : typed,
+        options: this.values(field),
+      });
+    new Combo(field.input, offer, (choice) => {
+      field.input.value = choice.name;
+      field.taken = choice;
+    }, SOON);
+    field.input.addEventListener("input", () => {
+      field.taken = null;
+    });
+  }
+
+  values(except) {
+    const filled = this.fields.filter((field) => field !== except && field.input.value.trim() !== "");
+    return Object.fromEntries(filled.map((field) => [field.option.name, field.taken?.value ?? field.input.value]));
+  }
+
+  async send() {
+    const typed = this.words.value.trim();
+    if (this.command) {
+      const empty = this.fields.find((field) => field.option.needed && field.input.value.trim() === "");
+      if (empty && document.activeElement === this.words) {
+        empty.input.focus();
+        return;
+      }
+      if (await this.act("command", { command: this.command.name, options: this.values(null) })) this.clear();
+    } else if (typed.startsWith("/")) {
+      if (await this.act("command", { command: typed.slice(1).trim(), options: {} })) this.clear();
+    } else if (typed) {
+      if (await this.act("say", { text: typed })) this.clear();
+    }
+  }
+
+  clear() {
+    this.words.value = "";
+    this.open(null);
+    this.combo.close();
+    this.words.focus();
+  }
+}
