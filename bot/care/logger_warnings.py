@@ -41,9 +41,14 @@ class LoggerWarning:
     cautions: tuple[str, ...] = ()
 
 
+def active_band(profile: SpeciesProfile) -> Band:
+    """Temperatures in C wanted while active; the usual ones where the profile has none."""
+    return profile.active_c or Band(COOLEST_ACTIVE_C, WARMEST_ACTIVE_C)
+
+
 def wanted_band(profile: SpeciesProfile, rests: Sequence[RestPlan]) -> Wanted:
     """The temperatures wanted on a day: the phase's in a cold phase, else those of the active season."""
-    active = profile.active_c or Band(COOLEST_ACTIVE_C, WARMEST_ACTIVE_C)
+    active = active_band(profile)
 
     def wanted(day: date) -> Band:
         span = _span(rests, day)
