@@ -20,7 +20,7 @@ from bot.app import Core
 from bot.care.localtime import local_day
 from bot.care.place import Household
 from bot.practice.errors import PracticeError
-from bot.practice.platform import Room
+from bot.practice.shapes import Room
 from bot.services.keepers import PlaceChanges, ReminderChanges
 from bot.services.records import KeeperId
 

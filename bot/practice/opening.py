@@ -46,30 +46,25 @@ async def open_practice(start: Start) -> AsyncIterator[Practice]:
         clock = PracticeClock(moment)
         settings = start.settings.model_copy(update={"database": folder.database})
         community = read_community(settings.config / "examples" / "demo")
-        async with _opened(settings, clock) as core, _signed_in(core, community, folder, kept) as practice:
+        async with open_core(settings, clock) as core, _signed_in(core, clock, community, folder, kept) as practice:
             if kept is None:
                 await _live_until_now(practice, community)
             yield practice
 
 
 @asynccontextmanager
-async def _opened(settings: Settings, clock: PracticeClock) -> AsyncIterator[Core]:
-    async with open_core(settings, clock) as core:
-        yield core
-
-
-@asynccontextmanager
-async def _signed_in(core: Core, community: Community, folder: Folder, kept: Kept | None) -> AsyncIterator[Practice]:
+async def _signed_in(
+    core: Core, clock: PracticeClock, community: Community, folder: Folder, kept: Kept | None
+) -> AsyncIterator[Practice]:
     client = ChatClient(core.chat_services(), shard_count=1)
     world = World(client, community.name, community.people, community.rooms)
     if kept is not None:
         world.restore(kept.messages)
-    now = core.clock.now()
-    async with world.open(now):
+    async with world.open(clock.now()):
         practice = Practice(
             core=core,
             world=world,
-            clock=_movable(core),
+            clock=clock,
             dispatcher=core.dispatcher(client.messenger),
             name=community.name,
             people=community.people,
@@ -77,13 +72,7 @@ async def _signed_in(core: Core, community: Community, folder: Folder, kept: Kep
             save=folder.save,
         )
         yield practice
-        folder.save(practice.clock.now(), world.dump())
-
-
-def _movable(core: Core) -> PracticeClock:
-    if not isinstance(core.clock, PracticeClock):
-        raise TypeError("Practice mode needs a clock that can be moved.")
-    return core.clock
+        folder.save(clock.now(), world.dump())
 
 
 async def _live_until_now(practice: Practice, community: Community) -> None:

@@ -13,6 +13,7 @@ from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import version
+from inspect import signature
 from typing import Any
 
 import discord
@@ -25,12 +26,12 @@ from simcord.enums import ChannelType, OverwriteType
 from simcord.interactions import command_leaves
 
 from bot.practice.errors import PracticeError
+from bot.practice.shapes import BOT_NAME, DIRECT, Post, Room
 
 SUPPORTED = "3.2.1"
 SETTLE_SECONDS = 60.0
-BOT_NAME = "Winterbrood"
-DIRECT = "direct"
-"""Key of the room that every person shares with the bot alone."""
+IDLE_SECONDS = 0.002
+"""How soon it is looked again whether the bot has finished; the library's 50 ms would be felt in every action."""
 KEPT = (
     "id",
     "channel_id",
@@ -47,30 +48,6 @@ KEPT = (
 GONE = "That is no longer there. Look at the message again."
 _VIEW = discord.Permissions(view_channel=True).value
 _LEAD = discord.Permissions(manage_guild=True, manage_messages=True, view_channel=True)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
-    """A channel of the community."""
-
-    name: str
-    topic: str = ""
-    leaders_only: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Post:
-    """A message as somebody sees it; `parts` are the platform's components, as they are."""
-
-    id: int
-    author: str
-    by_bot: bool
-    at: datetime
-    private: bool
-    asked: str | None
-    """The command that it answers; after a restart only its first word is known."""
-    text: str
-    parts: Sequence[Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +68,7 @@ def check_platform() -> None:
     found = version("simcord")
     parts = {
         "Env._bot_scope": hasattr(Env, "_bot_scope"),
+        "Env._settle_internal": "idle" in signature(Env._settle_internal).parameters,  # noqa: SLF001 - this is the check
         "Clock._epoch": hasattr(Backend().clock, "_epoch"),
         "Message fields": set(KEPT) <= set(Message.__dataclass_fields__),
     }
@@ -98,6 +76,20 @@ def check_platform() -> None:
     if found != SUPPORTED or missing:
         what = f" ({', '.join(missing)} changed)" if missing else ""
         raise PracticeError(f"Practice mode works with simcord {SUPPORTED}; found {found}{what}. Install that version.")
+
+
+class BriskEnv(Env):
+    """The simulated platform, less patient between two looks."""
+
+    async def _settle_internal(
+        self,
+        *,
+        timeout: float | None = None,  # noqa: ASYNC109 - the library's own signature
+        idle: float = IDLE_SECONDS,
+        dispatch: str | None = None,
+        _deadline: float | None = None,
+    ) -> None:
+        await super()._settle_internal(timeout=timeout, idle=idle, dispatch=dispatch, _deadline=_deadline)
 
 
 class World:
@@ -112,7 +104,7 @@ class World:
 
     def __init__(self, client: discord.Client, name: str, people: Mapping[str, bool], rooms: Sequence[Room]) -> None:
         check_platform()
-        self._env = Env(client, check_errors=False, settle_timeout=SETTLE_SECONDS)
+        self._env = BriskEnv(client, check_errors=False, settle_timeout=SETTLE_SECONDS)
         self._backend = self._env.backend
         self._backend.bot_user.name = BOT_NAME
         self._users = {who: self._user(who) for who in people}
@@ -126,8 +118,6 @@ class World:
         self._rooms = {room.name: self._room(room) for room in rooms}
         self._seen_errors = 0
         self._asked: dict[int, str] = {}
-
-    # ------------------------------------------------------------------------------------------------ arrange and run
 
     def _user(self, name: str) -> UserHandle:
         """A person whose id, and whose direct channel's id, are the same in every run."""
@@ -196,15 +186,13 @@ class World:
 
     async def settle(self) -> None:
         """Wait until the bot has finished what it began."""
-        await self._env.settle()
+        await self._env.settle(idle=IDLE_SECONDS)
 
     def new_errors(self) -> tuple[BaseException, ...]:
         """What went wrong inside the bot since the last call."""
         found = self._env.errors_since(self._seen_errors)
         self._seen_errors = self._env.error_cursor
         return found
-
-    # --------------------------------------------------------------------------------------------------------- look
 
     def person_id(self, who: str) -> int:
         """The platform's id of a person."""
@@ -233,16 +221,16 @@ class World:
 
     def count(self, who: str, room: str) -> int:
         """How many messages of others a person sees in a room."""
-        me = self._users[who].id
-        stored = self._backend.messages.get(self._channel(who, room).id, {})
-        return sum(found.visible_to(me) and found.author_id != me for found in stored.values())
+        return len(self._from_others(who, room))
 
     def newest(self, who: str, room: str) -> str:
         """Changes whenever a new message of the bot or of somebody else is there to be seen."""
+        return str(max(self._from_others(who, room), default=0))
+
+    def _from_others(self, who: str, room: str) -> list[int]:
         me = self._users[who].id
         stored = self._backend.messages.get(self._channel(who, room).id, {})
-        seen = [key for key, found in stored.items() if found.visible_to(me) and found.author_id != me]
-        return str(max(seen, default=0))
+        return [key for key, found in stored.items() if found.visible_to(me) and found.author_id != me]
 
     def commands(self, who: str, room: str) -> dict[str, Mapping[str, Any]]:
         """Commands that a person may use in a room: their words -> the definition as the platform has it."""
@@ -257,8 +245,6 @@ class World:
     def picture(self, address: str) -> bytes | None:
         """A file that the bot attached."""
         return self._backend.cdn.get(address)
-
-    # ---------------------------------------------------------------------------------------------------------- act
 
     async def say(self, who: str, room: str, text: str) -> None:
         """Write a plain message."""
@@ -324,8 +310,6 @@ class World:
             text=found.content,
             parts=found.components,
         )
-
-    # --------------------------------------------------------------------------------------------------------- keep
 
     def dump(self) -> list[dict[str, Any]]:
         """All messages that outlive a restart, as JSON values; private answers do not, as on any platform."""

@@ -14,7 +14,8 @@ from bot.app import Core
 from bot.practice import inputs, view
 from bot.practice.clock import PracticeClock
 from bot.practice.errors import PracticeError
-from bot.practice.platform import DIRECT, Reply, World
+from bot.practice.platform import Reply, World
+from bot.practice.shapes import DIRECT
 from bot.practice.stepping import Stepper
 from bot.practice.text import Reading, distance_said
 from bot.services.delivery import Dispatcher
@@ -58,8 +59,6 @@ class Practice:
     _lock: asyncio.Lock = field(default_factory=asyncio.Lock)
     _forms: dict[str, tuple[Seat, Reply, Mapping[str, Any]]] = field(default_factory=dict)
     _numbers: Iterator[int] = field(default_factory=lambda: itertools.count(1))
-
-    # --------------------------------------------------------------------------------------------------------- look
 
     def seat(self, who: str, room: str) -> Seat:
         """A seat that exists and that this person may take.
@@ -115,8 +114,6 @@ class Practice:
         keeper = await self.core.keepers.find(KeeperId(self.world.person_id(seat.who)))
         zone = self.zone if keeper is None else keeper.settings.zone
         return Reading(names=self.world.names(), now=self.clock.now(), zone=zone)
-
-    # ---------------------------------------------------------------------------------------------------------- act
 
     async def say(self, seat: Seat, text: str) -> Outcome:
         """Write a plain message."""
@@ -204,8 +201,6 @@ class Practice:
     def picture(self, address: str) -> bytes | None:
         """A picture that the bot made."""
         return self.world.picture(address)
-
-    # --------------------------------------------------------------------------------------------------------- inner
 
     @asynccontextmanager
     async def _changing(self) -> AsyncIterator[None]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from bot.practice.platform import Post
+from bot.practice.shapes import BOT_NAME, Post
 from bot.practice.text import Reading, blocks
 
 Part = Mapping[str, Any]
@@ -91,7 +91,7 @@ def _options(part: Part, reading: Reading) -> Sequence[Part]:
     if "options" in part:
         return [*part["options"]]
     marks = {PEOPLE: "@", ROOMS: "#", ANYBODY: "@"}.get(part["type"])
-    names = [name for name in reading.names.values() if marks and name.startswith(marks)]
+    names = [name for name in reading.names.values() if marks and name.startswith(marks) and name != f"@{BOT_NAME}"]
     return [{"value": name, "label": name} for name in names]
 
 

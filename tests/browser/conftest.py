@@ -10,29 +10,27 @@ from pathlib import Path
 
 import pytest
 import pytest_asyncio
-from simcord.env import Env
 
+from bot import app
 from bot.practice.opening import Start, open_practice
 from bot.practice.session import Practice
 from bot.settings import Settings
 
 NOW = datetime(2027, 5, 18, 8, 0, tzinfo=UTC)
 """A Tuesday morning in spring: 10:00 in Copenhagen and in Johannesburg."""
-IDLE_SECONDS = 0.001
-"""The simulated platform waits 50 ms whenever the bot is busy in a thread; tests would spend their time on that."""
 
 
 @pytest.fixture(scope="session", autouse=True)
-def short_waits() -> Iterator[None]:
-    defaults = Env._settle_internal.__kwdefaults__
-    assert defaults is not None
+def handbook_once() -> Iterator[None]:
+    """Read the handbook once, not for every start."""
+    handbook = app.handbook_of(Settings())
     with pytest.MonkeyPatch.context() as patch:
-        patch.setitem(defaults, "idle", IDLE_SECONDS)
+        patch.setattr(app, "handbook_of", lambda _settings: handbook)
         yield
 
 
 @pytest.fixture(scope="session")
-def community(tmp_path_factory: pytest.TempPathFactory, short_waits: None) -> Path:
+def community(tmp_path_factory: pytest.TempPathFactory, handbook_once: None) -> Path:
     """A folder as a first start at `NOW` leaves it."""
     folder = tmp_path_factory.mktemp("community")
 

@@ -13,7 +13,8 @@ from discord import app_commands
 
 from bot.practice import platform
 from bot.practice.errors import PracticeError
-from bot.practice.platform import DIRECT, Room, World, check_platform, stable_id
+from bot.practice.platform import World, check_platform, stable_id
+from bot.practice.shapes import DIRECT, Room
 
 NOW = datetime(2027, 5, 18, 8, 0, tzinfo=UTC)
 PEOPLE = {"Maren": False, "Quirin": True}

@@ -13,8 +13,8 @@ import pytest
 from bot.practice.errors import PracticeError
 from bot.practice.keeping import CONVERSATION, Folder
 from bot.practice.opening import LEAD_IN, Start, open_practice
-from bot.practice.platform import DIRECT
 from bot.practice.session import ACTION, Practice, Seat
+from bot.practice.shapes import DIRECT
 from bot.services.records import KeeperId
 from bot.settings import Settings
 from tests.browser.conftest import NOW
@@ -146,10 +146,10 @@ async def test_a_form_stays_open_until_it_is_right_and_is_used_once(practice: Pr
 
 
 @pytest.mark.asyncio
-@pytest.mark.parametrize("seconds", [0, -3600, 32 * 86400, float("nan"), float("inf")])
-async def test_time_moves_forward_only_and_not_too_far(practice: Practice, seconds: float) -> None:
-    with pytest.raises(PracticeError, match="forward only, by at most 31 days"):
-        await practice.move(seconds)
+async def test_time_moves_forward_only_and_not_too_far(practice: Practice) -> None:
+    for seconds in (0, -3600, 32 * 86400, float("nan"), float("inf")):
+        with pytest.raises(PracticeError, match="forward only, by at most 31 days"):
+            await practice.move(seconds)
     assert practice.clock.now() == NOW
 
 

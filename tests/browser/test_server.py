@@ -54,18 +54,18 @@ async def test_the_page_and_its_files_come_from_this_machine_alone(page: aiohttp
 
 
 @pytest.mark.asyncio
-@pytest.mark.parametrize("name", ["nothing.js", "..%2Fserver.py", "%2Fetc%2Fpasswd", "."])
-async def test_nothing_else_is_served(page: aiohttp.ClientSession, name: str) -> None:
-    async with page.get(f"/page/{name}") as response:
-        assert response.status == 404
+async def test_nothing_else_is_served(page: aiohttp.ClientSession) -> None:
+    for name in ("nothing.js", "..%2Fserver.py", "%2Fetc%2Fpasswd", "."):
+        async with page.get(f"/page/{name}") as response:
+            assert response.status == 404, name
 
 
 @pytest.mark.asyncio
-@pytest.mark.parametrize("headers", [{"Host": "example.org"}, {"Origin": "https://example.org"}, {"Origin": "null"}])
-async def test_foreign_pages_and_names_are_refused(page: aiohttp.ClientSession, headers: dict[str, str]) -> None:
-    async with page.post("/move", json={**MAREN, "seconds": 3600}, headers=headers) as response:
-        assert response.status == 403
-        assert "its own machine only" in await response.text()
+async def test_foreign_pages_and_names_are_refused(page: aiohttp.ClientSession) -> None:
+    for headers in ({"Host": "example.org"}, {"Origin": "https://example.org"}, {"Origin": "null"}):
+        async with page.post("/move", json={**MAREN, "seconds": 3600}, headers=headers) as response:
+            assert response.status == 403, headers
+            assert "its own machine only" in await response.text()
 
 
 @pytest.mark.asyncio
@@ -91,27 +91,27 @@ async def test_suggestions_are_answered(page: aiohttp.ClientSession) -> None:
     assert "Europe/Vienna" in [choice["value"] for choice in offered]
 
 
-@pytest.mark.asyncio
-@pytest.mark.parametrize(
-    ("path", "body", "problem"),
-    [
-        ("/move", [], "Send a JSON object."),
-        ("/move", {}, "“who” must be given as text."),
-        ("/move", MAREN, "“seconds” must be a number; or give “to”: “reminder”."),
-        ("/move", {**MAREN, "seconds": True}, "“seconds” must be a number; or give “to”: “reminder”."),
-        ("/move", {**MAREN, "seconds": -1}, "Time moves forward only, by at most 31 days at once."),
-        ("/press", {**MAREN, "message": "x", "button": "b"}, "“message” must be the number of a message, as text."),
-        ("/press", {**MAREN, "message": "1", "button": "b"}, "That is no longer there. Look at the message again."),
-        ("/choose", {**MAREN, "message": "1", "menu": "m", "values": "v"}, "“values” must be a list of texts."),
-        ("/command", {**MAREN, "command": "colony add", "options": 3}, "“options” must be an object."),
-        ("/fill", {**MAREN, "number": "77"}, "This form was handed in already, or belongs to somebody else."),
-        ("/say", {**MAREN, "text": "   "}, "Write something of at most 2000 characters"),
-    ],
+BAD: tuple[tuple[str, Any, str], ...] = (
+    ("/move", [], "Send a JSON object."),
+    ("/move", {}, "“who” must be given as text."),
+    ("/move", MAREN, "“seconds” must be a number; or give “to”: “reminder”."),
+    ("/move", {**MAREN, "seconds": True}, "“seconds” must be a number; or give “to”: “reminder”."),
+    ("/move", {**MAREN, "seconds": -1}, "Time moves forward only, by at most 31 days at once."),
+    ("/press", {**MAREN, "message": "x", "button": "b"}, "“message” must be the number of a message, as text."),
+    ("/press", {**MAREN, "message": "1", "button": "b"}, "That is no longer there. Look at the message again."),
+    ("/choose", {**MAREN, "message": "1", "menu": "m", "values": "v"}, "“values” must be a list of texts."),
+    ("/command", {**MAREN, "command": "colony add", "options": 3}, "“options” must be an object."),
+    ("/fill", {**MAREN, "number": "77"}, "This form was handed in already, or belongs to somebody else."),
+    ("/say", {**MAREN, "text": "   "}, "Write something of at most 2000 characters"),
 )
-async def test_bad_requests_get_a_sentence(page: aiohttp.ClientSession, path: str, body: Any, problem: str) -> None:
-    status, answer = await post(page, path, body)
-    assert status == 400
-    assert answer["problem"].startswith(problem)
+"""Path, body, and how the answer begins."""
+
+
+@pytest.mark.asyncio
+async def test_bad_requests_get_a_sentence(page: aiohttp.ClientSession) -> None:
+    for path, body, problem in BAD:
+        status, answer = await post(page, path, body)
+        assert (status, answer["problem"][: len(problem)]) == (400, problem)
 
 
 @pytest.mark.asyncio
