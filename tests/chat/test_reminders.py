@@ -237,17 +237,14 @@ async def test_reminders_off_means_off(world: ChatWorld) -> None:
     assert not world.inbox()
 
 
-@pytest.mark.parametrize(
-    ("options", "said"),
-    [
+async def test_impossible_reminders_are_refused(world: ChatWorld) -> None:
+    await world.settle_in()
+    for options, said in (
         ({"at": "25:00"}, "18:30"),
         ({"away_until": "2027-05-01"}, "from tomorrow"),
         ({"away_until": "1927-05-01"}, "wrong century"),
-    ],
-)
-async def test_impossible_reminders_are_refused(world: ChatWorld, options: dict[str, str], said: str) -> None:
-    await world.settle_in()
-    assert said in text(await world.slash("my reminders", **options)).replace("\\", "")
+    ):
+        assert said in text(await world.slash("my reminders", **options)).replace("\\", "")
     assert world.env.errors
 
 

@@ -19,7 +19,7 @@ from bot.adapters.chat.contact import Contact, pressed
 from bot.adapters.chat.layout import CARE, Layout, caution_box, fixed_items, fixed_texts, identifiers, notes_item
 from bot.adapters.chat.marks import Act, Scope
 from bot.adapters.chat.presenters.board import PAGE, Board, Fixed, Row, Shown, pages
-from bot.adapters.chat.presenters.lines import Line, option_hint, option_label
+from bot.adapters.chat.presenters.lines import Line, Standing, option_hint, option_label
 from bot.adapters.chat.presenters.text import LABEL, day_name, short
 from bot.adapters.chat.presenters.words import OUTCOME, capital
 from bot.adapters.chat.reading import read_day
@@ -229,4 +229,5 @@ def _picker(board: Board) -> LinePicker:
     if last > 1:
         turn = board.page % last + 1
         options.append(discord.SelectOption(label=f"More lines ({turn} of {last})…", value=f"{NEXT_PAGE}{turn}"))
-    return LinePicker(board.page, board.scope, options, f"Answer another line… ({len(board.folded)})")
+    what = "Answer another line" if board.folded[0].standing is Standing.OPEN else "Look at an answered line"
+    return LinePicker(board.page, board.scope, options, f"{what}… ({len(board.folded)})")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from bot.adapters.chat.presenters.page import Page
@@ -76,16 +76,20 @@ def why_page(view: WhyView, today: date) -> Page:
     sure = SURE[why.evidence.confidence]
     blocks = [f"{when}\n{found.reason}", f"**The rule** {why.rule}"]
     if why.inputs:
-        blocks.append("\n".join(["**What went in**", *_inputs(why.inputs)]))
+        blocks.append(inputs_text(why.inputs))
     if why.would_change:
-        blocks.append("\n".join(["**What would change it**", *why.would_change]))
+        blocks.append("\n".join(["**What would change it**", *map(capital, why.would_change)]))
     blocks.append("\n".join(["**Where it comes from**", f"How sure: {sure}.", *view.sources]))
     return Page(title=title, blocks=tuple(blocks), cautions=view.cautions, advice=True)
 
 
-def _inputs(inputs: Sequence[Input]) -> Iterator[str]:
-    for found in inputs:
-        yield f"{capital(found.label)}: {shown(found.shown, 120)}{' (taken as given)' if found.defaulted else ''}"
+def inputs_text(inputs: Sequence[Input]) -> str:
+    """What went into a decision, one line each."""
+    lines = [
+        f"{capital(found.label)}: {shown(found.shown, 120)}{' (taken as given)' if found.defaulted else ''}"
+        for found in inputs
+    ]
+    return "\n".join(["**What went in**", *lines])
 
 
 def recorded_heading(recorded: Recorded) -> str:

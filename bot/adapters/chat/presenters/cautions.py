@@ -7,9 +7,6 @@ from collections.abc import Iterable, Sequence
 from bot.adapters.chat.presenters.text import fits
 from bot.care.cautions import Caution, Severity
 
-AHEAD_FROM = 2_000
-"""Cautions longer than this go out in messages of their own before the rest, so that nothing is cut."""
-
 
 def first_texts(cautions: Sequence[Caution], *, advice: bool = False) -> tuple[str, ...]:
     """Dangers, then warnings, in the order given, one text each."""

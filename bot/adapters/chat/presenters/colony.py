@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 
@@ -17,6 +18,7 @@ from bot.services.colonies import ColonyView
 from bot.services.records import ColonyRecord
 
 NEXT_LINES = 8
+_UNIT = re.compile(r"_(c|mm|mg)$")
 NEED_A_LOOK = "Nothing is planned within the next 30 days."
 
 
@@ -63,8 +65,13 @@ def _facts(view: ColonyView, handbook: Handbook, units: Units) -> str:
         at = "" if wall is None else f", {say_temperature(wall, units)} at the wall"
         lines.append(f"**Heater** {handbook.heaters[colony.heater.kind].name}{at}")
     if profile.weak_fields:
-        lines.append(f"-# Little is known of its {joined([field.replace('_', ' ') for field in profile.weak_fields])}.")
+        lines.append(f"-# Little is known of its {joined(_fields(profile.weak_fields))}.")
     return "\n".join(lines)
+
+
+def _fields(names: Sequence[str]) -> list[str]:
+    """Names of a profile's fields without their units, each once."""
+    return list(dict.fromkeys(_UNIT.sub("", name).replace("_", " ") for name in names))
 
 
 def _people(colony: Colony) -> str:

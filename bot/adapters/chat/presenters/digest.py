@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bot.adapters.chat.presenters.board import Fixed
-from bot.adapters.chat.presenters.cautions import AHEAD_FROM, block, first_texts, last_texts, split
+from bot.adapters.chat.presenters.cautions import block, first_texts, last_texts, split
 from bot.care.cautions import Caution
 from bot.services.ports import Digest
 
 CATCH_UP = "I was away for a while. This is everything that still waits; what no longer helps is left out."
+FIRST_LIMIT, NOTES_LIMIT = 1_500, 600
+"""Characters of dangers and warnings, and of notes, beside which the lines of a message still have room."""
 NOW = "Something cannot wait today."
 USUAL = "This is what your colonies need today."
 
@@ -33,6 +35,12 @@ def opening(digest: Digest) -> Opening:
 def with_cautions(heading: str, cautions: Sequence[Caution]) -> Opening:
     """Cautions around a heading; so many that they would crowd out the lines go ahead, whole."""
     first, last = first_texts(cautions), last_texts(cautions)
-    if len(block(first)) + len(block(last)) <= AHEAD_FROM:
-        return Opening((), Fixed(cautions=block(first), heading=heading, notes="\n".join(last)))
-    return Opening(tuple(block(group) for group in split((*first, *last))), Fixed(heading=heading))
+    crowded = len(block(first)) > FIRST_LIMIT
+    noisy = len("\n".join(last)) > NOTES_LIMIT
+    ahead = split((*(first if crowded or noisy else ()), *(last if noisy else ())))
+    fixed = Fixed(
+        cautions="" if crowded or noisy else block(first),
+        heading=heading,
+        notes="" if noisy else "\n".join(last),
+    )
+    return Opening(tuple(block(group) for group in ahead), fixed)

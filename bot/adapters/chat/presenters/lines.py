@@ -15,8 +15,8 @@ from bot.services.ports import DigestLine
 from bot.services.records import OccurrenceId, OccurrenceState
 from bot.services.sent_digests import SentLine
 
-FOLDED_TEXT = 1_100
-"""Characters spent on naming folded lines; beyond, the picker names them."""
+FOLDED_TEXT = 800
+"""Characters spent on naming the folded lines of one standing; beyond, the picker names them."""
 
 
 class Standing(Enum):
@@ -139,11 +139,18 @@ def _next(line: Line) -> str:
 
 def folded_text(lines: Sequence[Line]) -> str:
     """Folded lines by colony in few words; what does not fit is counted."""
+    waiting = [line for line in lines if line.standing is Standing.OPEN]
+    answered = [line for line in lines if line.standing is not Standing.OPEN]
+    parts = [("Also waiting", waiting), ("Answered", answered)]
+    return "\n".join(f"**{title}**\n{_by_name(inside)}" for title, inside in parts if inside)
+
+
+def _by_name(lines: Sequence[Line]) -> str:
     said: list[str] = []
     left = len(lines)
     for colony, group in groupby(by_colony(lines), key=lambda line: line.colony):
         inside = list(group)
-        text = f"**{shown(colony)}** {joined([_brief(line) for line in inside])}"
+        text = f"{shown(colony)}: {joined([_brief(line) for line in inside])}"
         if len("\n".join([*said, text])) > FOLDED_TEXT:
             return "\n".join([*said, f"… and {left} more in the list below."])
         said.append(text)

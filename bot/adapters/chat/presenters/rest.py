@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
+from bot.adapters.chat.presenters.care import inputs_text
 from bot.adapters.chat.presenters.page import Page
-from bot.adapters.chat.presenters.text import NOON, day_name, joined, shown, stamp
+from bot.adapters.chat.presenters.text import NOON, day_name, shown, stamp
 from bot.adapters.chat.presenters.words import capital
 from bot.care.phase import PhaseSpan, RestPlan
 from bot.care.units import Units, say_temperatures
@@ -20,9 +21,8 @@ def rest_page(view: RestView) -> Page:
     if plan.phases:
         blocks.append("\n".join(_phases(plan, view.today, view.units)))
     blocks += [f"**Does not fit** {problem}" for problem in plan.problems]
-    words = [f"{found.label}: {found.shown}" for found in plan.explained.inputs]
-    if words:
-        blocks.append(f"-# {joined(words)}. {plan.explained.rule}")
+    if plan.explained.inputs:
+        blocks.append(inputs_text(plan.explained.inputs))
     blocks.append("`/rest plan` changes the start, the length or the place.")
     return Page(
         title=f"Winter rest of {shown(view.colony.colony.name)}",
