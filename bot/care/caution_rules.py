@@ -244,6 +244,8 @@ RULES = (
 )
 WEAR = {"ptfe": ("BAR-02",), "oil": ("BAR-06",), "petroleum-jelly": ("BAR-06",), "moat": ("BAR-07",)}
 """What to look for at a check, by barrier; what a renewal asks for stands with the barrier itself."""
+MOST_IN_A_MESSAGE = {Severity.WARNING: 2, Severity.NOTE: 1}
+"""How many lines below danger one message carries (judgement)."""
 AMOUNT_ENDINGS = ("_g", "_mg", "_ml", "pieces", "drops")
 
 
@@ -290,7 +292,10 @@ def select(
     today: date,
     muted: bool,  # noqa: FBT001 - a setting of the keeper, passed on as it is stored
 ) -> tuple[Caution, ...]:
-    """The cautions a keeper sees today, in order: medical first, then danger, warning, note.
+    """The cautions a keeper sees in one message, in order: medical first, then danger, warning, note.
+
+    Every danger and every medical line is among them. Of the others only a few, because a wall of warnings hides the
+    one that matters; those left out have not been shown, so they come with a later message.
 
     Args:
         ids: what the answer or reminder carries; ids of an older handbook that are gone now are passed over.
@@ -301,7 +306,17 @@ def select(
     """
     book = handbook.cautions
     wanted = in_order((name for name in ids if name in book), book)
-    return tuple(caution for caution in wanted if _speaks(caution, shown.get(caution.id), today, muted=muted))
+    speaking = [caution for caution in wanted if _speaks(caution, shown.get(caution.id), today, muted=muted)]
+    left = dict(MOST_IN_A_MESSAGE)
+    return tuple(caution for caution in speaking if _has_room(caution, left))
+
+
+def _has_room(caution: Caution, left: dict[Severity, int]) -> bool:
+    """Whether a caution still fits into the message; counts it when it does."""
+    if caution.medical or caution.severity not in left:
+        return True
+    left[caution.severity] -= 1
+    return left[caution.severity] >= 0
 
 
 def _speaks(caution: Caution, last: date | None, today: date, *, muted: bool) -> bool:

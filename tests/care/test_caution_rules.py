@@ -338,6 +338,20 @@ def test_danger_is_never_dropped_never_muted_and_order_holds(
         assert Severity.NOTE not in {one.severity for one in found}
 
 
+def test_a_message_carries_few_lines_below_danger_and_the_rest_come_later() -> None:
+    warning, note = BOOK["warning"], BOOK["note"]
+    book = {f"w{number}": replace(warning, id=f"w{number}") for number in range(5)}
+    book |= {f"n{number}": replace(note, id=f"n{number}") for number in range(4)}
+    book |= {f"d{number}": replace(BOOK["danger"], id=f"d{number}") for number in range(6)}
+    shown: dict[str, date] = {}
+    for _ in range(4):
+        found = select(list(book), handbook(cautions=book), shown, DAY, muted=False)
+        assert [one.id for one in found[:6]] == [f"d{number}" for number in range(6)], "every danger, every time"
+        assert len(found) <= 6 + 2 + 1
+        shown |= {one.id: DAY for one in found}
+    assert set(shown) == set(book), "nothing is lost"
+
+
 @pytest.mark.parametrize(
     ("name", "days", "speaks"),
     [
