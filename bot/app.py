@@ -14,7 +14,6 @@ import structlog
 from sqlalchemy.ext.asyncio import AsyncEngine
 
 from bot.adapters.chat.client import ChatClient
-from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.services import ChatServices
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
@@ -127,8 +126,8 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
         await engine.dispose()
 
 
-async def run(settings: Settings) -> None:
-    """The bot on the platform, until SIGTERM or Ctrl-C.
+async def run(settings: Settings, clock: Clock | None = None) -> None:
+    """The bot on the platform, until SIGTERM or Ctrl-C; `clock` stands in for the one of this machine.
 
     Raises:
         ValueError: no token.
@@ -136,20 +135,26 @@ async def run(settings: Settings) -> None:
     """
     if settings.token is None:
         raise ValueError("No token: set WINTERBROOD_TOKEN, or try the bot without one: python -m bot practice")
-    async with open_core(settings, SystemClock()) as core:
+    async with open_core(settings, clock or SystemClock()) as core:
         client = ChatClient(core.chat_services())
-        heartbeat = Heartbeat(core.clock, core.dispatcher(ChatMessenger(client)).deliver_due, core.next_wake)
+        heartbeat = Heartbeat(core.clock, core.dispatcher(client.messenger).deliver_due, core.next_wake)
         stop = asyncio.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(name, stop.set)
         async with client:
             await client.login(settings.token.get_secret_value())
             async with asyncio.TaskGroup() as group:
-                gateway = group.create_task(client.connect())
+                gateway = group.create_task(_connected(client, stop))
                 beating = group.create_task(heartbeat.run(stop))
                 await stop.wait()
                 await _drain(beating)
                 gateway.cancel()
+
+
+async def _connected(client: ChatClient, stop: asyncio.Event) -> None:
+    """Stay on the gateway; when the platform ends it for good, the process ends too, to be started anew."""
+    await client.connect()
+    stop.set()
 
 
 async def _drain(beating: asyncio.Task[None]) -> None:

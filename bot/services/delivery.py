@@ -206,7 +206,7 @@ class Dispatcher:
         sent = replace(
             delivery,
             state=DeliveryState.SENT,
-            sent_at=now,
+            sent_at=delivery.first_try_at or now,  # a try in doubt is found later, but it arrived then
             channel_id=posted.channel_id,
             message_id=posted.message_id,
             problem=None,
