@@ -212,6 +212,17 @@ async def test_closed_direct_messages_are_told_at_the_next_contact(world: ChatWo
     assert buttons(await world.reminder())
 
 
+async def test_a_press_also_counts_as_coming_back(world: ChatWorld) -> None:
+    await world.settle_in()
+    await world.register()
+    message = await world.reminder()
+    world.env.inject_error("POST", "/channels/*/messages", status=403, code=50278)
+    world.clock.move(days=4)
+    assert (await world.beat()).refused == 1
+    pressed = await world.ada.user.click(message, label="All done")
+    assert "were closed to me" in text(pressed.followups[-1])
+
+
 async def test_reminders_on_opens_the_door_with_a_first_word(world: ChatWorld) -> None:
     await world.settle_in()
     said = text(await world.slash("my reminders", on=True, at="19:15"))

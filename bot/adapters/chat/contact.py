@@ -14,7 +14,6 @@ from bot.adapters.chat.errors import answer_error
 from bot.adapters.chat.gate import Gate
 from bot.adapters.chat.layout import Layout, page_layouts
 from bot.adapters.chat.presenters.page import Page
-from bot.adapters.chat.presenters.text import shown
 from bot.adapters.chat.services import ChatServices
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day
@@ -96,22 +95,29 @@ class Contact:
 
     async def reply(self, page: Page, *more: ui.Item[Any]) -> None:
         """Answer in private, in as many messages as the platform needs."""
-        await self.show_all(page_layouts(page.with_first(WELCOME_BACK) if self.door else page, *more))
+        await self.show_all(page_layouts(page, *more))
 
     async def show_all(self, layouts: Sequence[Layout]) -> None:
         """The first layout becomes the answer, the others follow it."""
         await self.show(layouts[0])
         for layout in layouts[1:]:
             await self.interaction.followup.send(view=layout, ephemeral=True, allowed_mentions=NOBODY)
+        if self.interaction.type is discord.InteractionType.application_command:
+            await self.welcome_back()
 
     async def show(self, layout: Layout) -> None:
         """Put a layout into the answer, or into the message whose button was pressed."""
         await self.interaction.edit_original_response(view=layout, allowed_mentions=NOBODY)
 
     async def note(self, text: str) -> None:
-        """A quiet word beside the answer."""
-        layout = page_layouts(Page(title="Noted", blocks=(shown(text, 400),)))[0]
+        """A quiet word of ours beside the answer."""
+        layout = page_layouts(Page(title="Noted", blocks=(text,)))[0]
         await self.interaction.followup.send(view=layout, ephemeral=True, allowed_mentions=NOBODY)
+
+    async def welcome_back(self) -> None:
+        """Tell a keeper whose door was closed until now; presses are followed by it in `pressed`."""
+        if self.door is not None:
+            await self.note(WELCOME_BACK)
 
 
 def host(interaction: discord.Interaction) -> Host:
@@ -139,6 +145,8 @@ async def meet(interaction: discord.Interaction) -> Contact:
 async def pressed(interaction: discord.Interaction, work: Callable[[Contact], Awaitable[None]]) -> None:
     """Do what a button or form asks for; the library would only log what goes wrong there, so it is answered here."""
     try:
-        await work(await meet(interaction))
+        contact = await meet(interaction)
+        await work(contact)
+        await contact.welcome_back()
     except Exception as error:  # noqa: BLE001 - every error gets its sentence or its number
         await answer_error(interaction, error)

@@ -94,7 +94,7 @@ class NestForm(ui.Modal):
         services = contact.services
         view = await services.colonies.edit(contact.keeper_id, self.colony_id, change, contact.now)
         page = colony_page(view, services.handbook, await contact.today())
-        await contact.show(page_layouts(page, nest_row(self.colony_id))[-1])
+        await contact.show_all(page_layouts(page, nest_row(self.colony_id)))
 
 
 def nest_row(colony_id: int) -> ui.ActionRow[Any]:

@@ -22,10 +22,6 @@ class Page:
     cautions: tuple[Caution, ...] = ()
     advice: bool = False
 
-    def with_first(self, *blocks: str) -> Page:
-        """The same page with something said before everything but the cautions."""
-        return Page(title=self.title, blocks=(*blocks, *self.blocks), cautions=self.cautions, advice=self.advice)
-
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
