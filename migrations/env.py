@@ -11,6 +11,7 @@ from typing import Literal
 from alembic import context
 from sqlalchemy import Connection, Enum
 
+import bot.adapters.store.season_tables  # noqa: F401 - so that Base knows every table
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.moments import Moment
 from bot.adapters.store.tables import Base

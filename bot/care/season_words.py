@@ -159,7 +159,7 @@ def _day(day: date) -> str:
 
 def _prepare(week: str, _: Units) -> Iterator[str]:
     yield f"In {week} the first colonies here start to wind down. There is time to get ready without haste."
-    yield "- **A place**: dark, still, free of frost. Let a thermometer lie there for some days: the coldest night counts."
+    yield "- **A place**: dark, still, free of frost. Leave a thermometer there for days: the coldest night counts."
     yield "- **Food**: sugar as much as they take, protein as long as there are larvae."
     yield "- **Water**: a full tube or a moist nest. It goes on all winter."
     yield "- **Not sure that yours rests?** Press “Plan my colonies”. Some species must stay warm; I tell you which."

@@ -28,6 +28,7 @@ from bot.services.records import (
     OccurrenceState,
     StoredOccurrence,
 )
+from bot.services.season_ports import Seasons
 
 
 class Clock(Protocol):
@@ -253,6 +254,7 @@ class UnitOfWork(Protocol):
     deliveries: Deliveries
     cautions_shown: CautionsShown
     marks: Marks
+    seasons: Seasons
 
     async def __aenter__(self) -> Self:
         """Begin."""

@@ -25,8 +25,8 @@ LATER = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "9000"
+down_revision = "{head}"
 extra = sa.Column("extra", sa.Integer())
 
 
@@ -67,7 +67,8 @@ def later(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPa
     def grow(body: str) -> None:
         folder = tmp_path_factory.mktemp("newer")
         shutil.copytree(migrate.PYPROJECT.parent / "migrations", folder / "migrations")
-        (folder / "migrations" / "versions" / "0002_later.py").write_text(LATER.format(body=body))
+        revision = LATER.format(body=body, head=migrate.head())
+        (folder / "migrations" / "versions" / "9000_later.py").write_text(revision)
         (folder / "pyproject.toml").write_text('[tool.alembic]\nscript_location = "%(here)s/migrations"\n')
         monkeypatch.setattr(migrate, "PYPROJECT", folder / "pyproject.toml")
 
@@ -166,14 +167,14 @@ async def test_an_upgrade_of_a_filled_file_copies_it_first_and_loses_no_row(
     sqlite_url: str, tmp_path: Path, later: Callable[[str], None]
 ) -> None:
     """The revision copies and drops a parent table; with foreign keys on, SQLite would delete every child row."""
-    before = await filled(sqlite_url)
+    before, newest = await filled(sqlite_url), migrate.head()
     later('with op.batch_alter_table("colony", recreate="always") as batch:\n        batch.add_column(extra)')
-    assert await migrate.upgrade(sqlite_url) == "0002"
+    assert await migrate.upgrade(sqlite_url) == "9000"
     engine = open_engine(sqlite_url)
     assert await contents(engine) == before
     await engine.dispose()
-    copy = tmp_path / "store.sqlite3.before-0002"
-    assert await migrate.current(f"sqlite+aiosqlite:///{copy}") == "0001"
+    copy = tmp_path / "store.sqlite3.before-9000"
+    assert await migrate.current(f"sqlite+aiosqlite:///{copy}") == newest
     engine = open_engine(f"sqlite+aiosqlite:///{copy}")
     assert await contents(engine) == before
     await engine.dispose()

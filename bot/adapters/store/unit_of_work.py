@@ -14,6 +14,7 @@ from bot.adapters.store.repositories.deliveries import SqlDeliveries
 from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.repositories.marks import SqlMarks
 from bot.adapters.store.repositories.occurrences import SqlOccurrences
+from bot.adapters.store.repositories.seasons import SqlSeasons
 from bot.services.ports import (
     CautionsShown,
     Colonies,
@@ -24,6 +25,7 @@ from bot.services.ports import (
     UnitOfWorkMaker,
     Zones,
 )
+from bot.services.season_ports import Seasons
 
 
 class SqlUnitOfWork:
@@ -44,6 +46,7 @@ class SqlUnitOfWork:
         self.deliveries: Deliveries = SqlDeliveries(self._session)
         self.cautions_shown: CautionsShown = SqlCautionsShown(self._session)
         self.marks: Marks = SqlMarks(self._session)
+        self.seasons: Seasons = SqlSeasons(self._session)
 
     async def __aenter__(self) -> Self:
         """Begin."""

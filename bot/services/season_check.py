@@ -1,0 +1,105 @@
+"""How the community fares, for its moderators: only members who agreed to be helped are named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from bot.care.duty import REST_STEPS, Duty
+from bot.care.localtime import local_day
+from bot.services.errors import DeliveryError
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.records import Door, KeeperId, KeeperRecord
+from bot.services.season import set_up
+from bot.services.season_hall import HallHealth, SeasonHall
+from bot.services.season_records import GuildId, Notice, NoticeState
+
+HELP_WITH = frozenset({Duty.WATER}) | REST_STEPS
+LATE_DAYS = 1
+"""So many days late, and moderators may lend a hand (judgement)."""
+MOST_MEMBERS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Overdue:
+    """A water or rest step of a member who agreed to be helped."""
+
+    keeper_id: KeeperId
+    colony: str
+    duty: Duty
+    days_late: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CommunityCheck:
+    """What moderators are shown."""
+
+    helped: int
+    """Members who agreed to be helped and are still here."""
+    overdue: tuple[Overdue, ...]
+    unreachable: tuple[KeeperId, ...]
+    """Those among them whose direct messages are closed to the bot."""
+    paused: tuple[Notice, ...]
+    health: HallHealth
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """The use case of `/season check`."""
+
+    units: UnitOfWorkMaker
+    hall: SeasonHall
+
+    async def community(self, guild_id: GuildId, now: datetime) -> CommunityCheck:
+        """How the community fares now. Members who left it are named no more, and their consent ends.
+
+        Raises:
+            SeasonError: it has no season.
+        """
+        async with self.units() as work:
+            setup = await set_up(work, guild_id)
+            agreed = await work.seasons.helped(guild_id)
+            paused = tuple(await work.seasons.notices(guild_id, [NoticeState.PAUSED]))
+        here = await self._still_here(guild_id, agreed)
+        overdue: list[Overdue] = []
+        unreachable: list[KeeperId] = []
+        async with self.units() as work:
+            for keeper_id in here:
+                keeper = await work.keepers.get(keeper_id)
+                if keeper is not None:
+                    overdue += await _overdue(work, keeper, local_day(now, keeper.settings.zone))
+                    unreachable += [keeper_id] if keeper.door in {Door.REFUSED, Door.GONE} else []
+        return CommunityCheck(
+            helped=len(here),
+            overdue=tuple(sorted(overdue, key=lambda found: (-found.days_late, found.keeper_id, found.colony))),
+            unreachable=tuple(unreachable),
+            paused=paused,
+            health=await self.hall.look(setup),
+        )
+
+    async def _still_here(self, guild_id: GuildId, agreed: Sequence[KeeperId]) -> list[KeeperId]:
+        """Members of the community among those who agreed; nobody is named while the platform does not tell."""
+        asked = agreed[:MOST_MEMBERS]
+        try:
+            here = await self.hall.still_members(guild_id, asked)
+        except DeliveryError:
+            return []
+        async with self.units() as work:
+            for keeper_id in asked:
+                if keeper_id not in here:
+                    consent = await work.seasons.consent(guild_id, keeper_id)
+                    await work.seasons.save_consent(replace(consent, counted=False, helped=False))
+            await work.commit()
+        return [keeper_id for keeper_id in asked if keeper_id in here]
+
+
+async def _overdue(work: UnitOfWork, keeper: KeeperRecord, today: date) -> list[Overdue]:
+    names = {record.id: record.colony.name for record in await work.colonies.of(keeper.id)}
+    return [
+        Overdue(keeper.id, names[row.colony_id], row.occurrence.duty, (today - row.occurrence.day).days)
+        for row in await work.occurrences.open_of_keeper(keeper.id)
+        if row.occurrence.duty in HELP_WITH
+        and row.colony_id in names
+        and (today - row.occurrence.day).days >= LATE_DAYS
+    ]
