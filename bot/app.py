@@ -7,7 +7,8 @@ import signal
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 import structlog
@@ -19,25 +20,29 @@ from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.overlay import overrides
-from bot.adapters.heartbeat import Heartbeat
+from bot.adapters.heartbeat import Heartbeat, Job, maintenance
+from bot.adapters.logs import configure
 from bot.adapters.store.backup import backup, restore
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.errors import StoreError
 from bot.adapters.store.migrate import current, head, knows, upgrade
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
+from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
-from bot.services.delivery import Dispatcher
+from bot.services.delivery import Dispatcher, Tally
 from bot.services.keepers import Keepers
 from bot.services.planner import Planner
 from bot.services.ports import Clock, Messenger, UnitOfWorkMaker
-from bot.services.records import KeeperId
+from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import Rest
+from bot.services.upheaval import Upheaval
 from bot.settings import Settings
 
+HOUR = timedelta(hours=1)
 DRAIN_SECONDS = 10
 """How long sends on their way may take when the bot is told to stop."""
 
@@ -60,6 +65,7 @@ class Core:
     acknowledgement: Acknowledgement
     care_views: CareViews
     rest: Rest
+    upheaval: Upheaval
 
     def chat_services(self) -> ChatServices:
         """What the chat adapter is given."""
@@ -105,7 +111,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
     zones, handbook = TzDatabase(), handbook_of(settings)
     await upgrade(settings.database)
     engine = open_engine(settings.database)
-    units, planner = unit_of_work_maker(engine, zones), Planner(handbook)
+    units, planner = unit_of_work_maker(engine, zones), Planner(handbook, _unplannable)
     colonies = Colonies(units, planner, handbook)
     try:
         yield Core(
@@ -121,6 +127,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
             acknowledgement=Acknowledgement(units, planner),
             care_views=CareViews(units, handbook),
             rest=Rest(units, colonies, handbook),
+            upheaval=Upheaval(units, planner, zones),
         )
     finally:
         await engine.dispose()
@@ -135,20 +142,53 @@ async def run(settings: Settings, clock: Clock | None = None) -> None:
     """
     if settings.token is None:
         raise ValueError("No token: set WINTERBROOD_TOKEN, or try the bot without one: python -m bot practice")
+    configure(settings.log_level)
     async with open_core(settings, clock or SystemClock()) as core:
+        await _catch_up(core)
         client = ChatClient(core.chat_services())
-        heartbeat = Heartbeat(core.clock, core.dispatcher(client.messenger).deliver_due, core.next_wake)
+        heartbeat = Heartbeat(core.clock, partial(_beat, core, core.dispatcher(client.messenger)), core.next_wake)
         stop = asyncio.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(name, stop.set)
+        jobs = maintenance(_jobs(core, client, heartbeat))
         async with client:
             await client.login(settings.token.get_secret_value())
+            jobs.start()
             async with asyncio.TaskGroup() as group:
                 gateway = group.create_task(_connected(client, stop))
                 beating = group.create_task(heartbeat.run(stop))
                 await stop.wait()
+                jobs.shutdown(wait=False)
                 await _drain(beating)
                 gateway.cancel()
+
+
+async def _catch_up(core: Core) -> None:
+    """What a start looks at before the first beat: a restored copy, other tz data."""
+    now = core.clock.now()
+    put_off, moved = await core.upheaval.restored(now), await core.upheaval.zone_data(now)
+    log.info("started", put_off_after_restore=put_off, replanned_for_zone_data=moved, zone_data=core.zones.version)
+
+
+async def _beat(core: Core, dispatcher: Dispatcher, now: datetime) -> Tally:
+    """One beat, after a look at the clock."""
+    gone = await core.upheaval.clock(now)
+    if gone is not None:
+        log.error("clock_set_back" if gone < timedelta(0) else "long_without_a_beat", hours=round(gone / HOUR, 1))
+    return await dispatcher.deliver_due(now)
+
+
+def _jobs(core: Core, client: ChatClient, heartbeat: Heartbeat) -> dict[str, tuple[Job, timedelta]]:
+    """The few things that come round by themselves; none of them holds a fact."""
+
+    async def watch() -> None:
+        if heartbeat.pulse.silent(core.clock.now()):
+            log.error("heartbeat_silent", last_beat=str(heartbeat.pulse.last_beat), failures=heartbeat.pulse.failures)
+
+    async def buttons() -> None:
+        client.register_items()
+
+    return {"watch": (watch, timedelta(minutes=1)), "buttons": (buttons, timedelta(minutes=5))}
 
 
 async def _connected(client: ChatClient, stop: asyncio.Event) -> None:
@@ -163,6 +203,10 @@ async def _drain(beating: asyncio.Task[None]) -> None:
         await asyncio.wait_for(asyncio.shield(beating), DRAIN_SECONDS)
     except TimeoutError:
         beating.cancel()
+
+
+def _unplannable(colony: ColonyId, problem: CareError) -> None:
+    log.error("colony_unplannable", colony=int(colony), error=type(problem).__name__)
 
 
 def _surprised(keeper: KeeperId, surprise: Exception) -> None:
@@ -227,4 +271,7 @@ async def database_restore(settings: Settings, file: Path) -> Path | None:
     Raises:
         StoreError: what is wrong and what would be right.
     """
-    return await restore(settings.database, file)
+    kept = await restore(settings.database, file)
+    async with open_core(settings, SystemClock()) as core:
+        await core.upheaval.mark_restored(core.clock.now())
+    return kept
