@@ -1,0 +1,57 @@
+"""When not to advise: emergencies of people first, then pests, harm, pictures, chatter; and what is not understood."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bot.care.answers.reading import Reading
+from bot.care.answers.values import Decline, Facts, Topic
+
+_REASONS: Mapping[str, Decline] = {
+    "oos-medical": Decline.MEDICAL,
+    "oos-pest-control": Decline.PEST_CONTROL,
+    "unsafe-request": Decline.UNSAFE,
+    "oos-chat": Decline.CHAT,
+    "photo-id": Decline.PICTURE,
+}
+_SURE = 0.45
+"""Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
+_EMPTY = frozenset(
+    {
+        "chat", "steer", "other_pet", "growth_word", "normal", "light", "picture", "vibration", "sick", "males", "idle",
+    }
+)  # fmt: skip
+"""Concepts that occur in any chat and say nothing about ants."""
+_ASKING = ("ask_", "time_", "long_wait", "just_now", "temperature-")
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Whether to decline, and whether the question was understood at all."""
+
+    decline: Decline | None = None
+    understood: bool = True
+
+
+def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[str, Topic], facts: Facts) -> Verdict:
+    """The verdict on a question; medical signs outrank everything."""
+    said = reading.concepts
+    if "medical" in said and ("sting" in said or "swallowed" in said) and probabilities["oos-medical"] > _DOUBT:
+        return Verdict(Decline.MEDICAL)
+    if "steer" in said and not _trade(said):
+        return Verdict(Decline.CHAT)
+    if not _trade(said) and not facts.anything:
+        return Verdict(Decline.CHAT)
+    declined = {name: share for name, share in probabilities.items() if topics[name].declined}
+    if sum(declined.values()) >= _SURE:
+        return Verdict(_REASONS[max(sorted(declined), key=lambda name: declined[name])])
+    return Verdict(understood=bool(reading.concepts))
+
+
+_DOUBT = 0.1
+"""With words of pain and of stings, this much is enough to show emergency wording."""
+
+
+def _trade(said: frozenset[str]) -> frozenset[str]:
+    return frozenset(concept for concept in said - _EMPTY if not concept.startswith(_ASKING))

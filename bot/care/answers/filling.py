@@ -1,0 +1,45 @@
+"""Personal slots of a card: engines fill them; where nothing is known, the card says so instead of guessing."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+SLOTS: Mapping[str, str] = {
+    "next_water": "I don't know when your nest was last watered, so look at the water today.",
+    "water_side": "I don't know which side of your nest was watered last; the drier one is next.",
+    "next_sugar": "I don't know your last sugar day, so look whether any is left.",
+    "next_protein": "I don't know your last prey day; let the larvae decide.",
+    "feeding_interval": "I don't know your colony well enough for days; go by what is left over.",
+    "protein_interval": "I don't know your brood, so begin small and watch what is left.",
+    "phase": "I don't know where your colony stands in its year.",
+    "rest_needed": "I don't know your species, so I cannot say for yours.",
+    "rest_start": "I don't know your species and place, so I name no date.",
+    "rest_end": "I don't know when your rest began, so I name no date.",
+    "rest_weeks": "I don't know your species, so I name no weeks.",
+    "rest_temperature": "I don't know your species, so ask me for its range first.",
+    "barrier_due": "I don't know your barrier and its age.",
+    "warm_side": "I don't know your heater and the warmth at your nest wall.",
+    "growth_trend": "I don't know your last counts; note one each month.",
+    "first_workers": "I don't know when the first eggs came, so I name no date.",
+    "founding": "I don't know her species, so I cannot say which kind she is.",
+    "species": "I don't know your species, so I take it for one that can sting.",
+    "country_law": "I don't know your country, so I cannot name its rules; ask your authority.",
+    "emergency_number": "I don't know your country: 112, 911, 999 and 000 are common, in New Zealand 111.",
+}
+"""Slot -> the sentence that stands there when nothing is known. A filled slot is one sentence too."""
+_SLOT = re.compile(r"\{([a-z_]+)\}")
+
+
+def slots_in(body: str) -> tuple[str, ...]:
+    """Names of the slots of a body, in order."""
+    return tuple(_SLOT.findall(body))
+
+
+def fill(body: str, slots: Mapping[str, str]) -> str:
+    """The body with its slots filled; a slot that is missing or empty becomes its general sentence.
+
+    Raises:
+        KeyError: the body names a slot that does not exist; the loader makes that impossible for config/.
+    """
+    return _SLOT.sub(lambda found: slots.get(found[1]) or SLOTS[found[1]], body)

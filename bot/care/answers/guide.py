@@ -1,0 +1,133 @@
+"""The guide: cards, topics, lexicon and rules as one value, and the answer to one question out of it.
+
+The order of judgement: signs of an emergency, then what is declined, then the likeliest card; too little of the trade in
+a question is an honest "I don't know".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from bot.care.answers.declining import Verdict, judge
+from bot.care.answers.filling import fill
+from bot.care.answers.ranking import covered, likely, rank
+from bot.care.answers.reading import Reader, Reading
+from bot.care.answers.topics import FactWeights, TopicModel
+from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
+from bot.care.answers.warning import Warner
+
+CHOICE = 0.1
+"""Two first cards this close in probability are offered as a choice."""
+UNSURE = 0.12
+"""Below this probability no card is a good answer (judgement, tuned)."""
+_WARN = 0.12
+"""Probability from which a topic adds its cautions."""
+
+
+@dataclass(frozen=True)
+class Guide:
+    """Everything `/ask` needs; built once at start."""
+
+    cards: Mapping[str, Card]
+    topics: Mapping[str, Topic]
+    reader: Reader
+    model: TopicModel
+    warner: Warner
+    sources: Mapping[str, str] = field(default_factory=dict)
+    """Source id -> citation, for the line under an answer."""
+
+    @classmethod
+    def build(
+        cls,
+        cards: Mapping[str, Card],
+        reader: Reader,
+        asked: Iterable[tuple[str, str]],
+        facts: FactWeights,
+        warner: Warner,
+    ) -> Guide:
+        """Learn the topics from our own ways of asking: (topic, text)."""
+        model = TopicModel(((topic, reader.read(text)) for topic, text in asked), facts)
+        return cls(cards, warner.topics, reader, model, warner)
+
+    def answer(self, text: str, facts: Facts = NO_FACTS, slots: Mapping[str, str] | None = None) -> Answer:
+        """The answer to a question.
+
+        Args:
+            text: the question, in English, German, Spanish or French.
+            facts: what is known of the asker's colony.
+            slots: sentences for the personal slots of cards.
+        """
+        reading = self.reader.read(text)
+        probabilities = self.model.probabilities(reading, facts)
+        verdict = judge(reading, probabilities, self.topics, facts)
+        cards = self._candidates(verdict)
+        ranked = rank(cards, probabilities, reading, facts)
+        if verdict.decline is not None:
+            ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
+        score = covered(ranked[0], probabilities)
+        if not verdict.understood or (verdict.decline is None and score < UNSURE):
+            return self._unknown(reading, facts, ranked)
+        return self._found(reading, facts, ranked, probabilities, slots or {})
+
+    def _candidates(self, verdict: Verdict) -> Iterable[Card]:
+        if verdict.decline is None:
+            return [card for card in self.cards.values() if card.decline is None]
+        return self.cards.values()
+
+    def _declined_first(
+        self,
+        ranked: tuple[Card, ...],
+        reason: Decline,
+        probabilities: Mapping[str, float],
+        reading: Reading,
+        facts: Facts,
+    ) -> tuple[Card, ...]:
+        own = [card for card in self.cards.values() if card.decline is reason]
+        first = rank(own, probabilities, reading, facts)[0]
+        return (first, *(card for card in ranked if card is not first))
+
+    def _found(
+        self,
+        reading: Reading,
+        facts: Facts,
+        ranked: tuple[Card, ...],
+        probabilities: Mapping[str, float],
+        slots: Mapping[str, str],
+    ) -> Answer:
+        card, *rest = ranked
+        topics = dict.fromkeys((card.topics[0], *likely(probabilities, _WARN))) if card.decline else dict.fromkeys(
+            likely(probabilities, _WARN) or card.topics
+        )
+        cautions = self.warner.choose(reading, facts, card, tuple(topics))
+        score = covered(card, probabilities)
+        second = covered(rest[0], probabilities) if rest else 0.0
+        return Answer(
+            answered=card.decline is None,
+            card=card.id,
+            topics=card.topics,
+            title=card.title,
+            cautions=tuple(caution.id for caution in cautions),
+            caution_kinds=tuple(dict.fromkeys(caution.kind.value for caution in cautions)),
+            text=fill(card.body, slots),
+            score=score,
+            near=tuple(Near(other.id, other.topics) for other in rest),
+            asks=card.asks,
+            choice=card.decline is None and score - second < CHOICE,
+        )
+
+    def _unknown(self, reading: Reading, facts: Facts, ranked: tuple[Card, ...]) -> Answer:
+        cautions = self.warner.choose(reading, facts, None, ())
+        nearest = "; ".join(card.title for card in ranked[:3])
+        return Answer(
+            answered=False,
+            card=None,
+            topics=(),
+            title="I don't know",
+            cautions=tuple(caution.id for caution in cautions),
+            caution_kinds=tuple(dict.fromkeys(caution.kind.value for caution in cautions)),
+            text=f"I am not sure what you mean, and I won't guess. Nearest to it: {nearest}. "
+            "Tell me which ant it is, what you see and since when, or hand your question to the helpers.",
+            score=covered(ranked[0], {}),
+            near=tuple(Near(card.id, card.topics) for card in ranked),
+        )
