@@ -6,7 +6,7 @@ rest is one whose mean lies a degree above the band (judgement).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
@@ -15,6 +15,7 @@ from bot.care.heat import COOLEST_ACTIVE_C, Warm, heat_limits
 from bot.care.logger import DayOfReadings, Evaluation, Quantity, Wanted
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.place import Keeper
+from bot.care.rest_plan import plan_rest
 from bot.care.rest_terms import COLDEST_ADVISED_C, COOLING_C_PER_WEEK, MILD_FROM_C
 from bot.care.rest_warnings import WARM_REST_C
 from bot.care.room_air import COLD_PHASES
@@ -55,6 +56,24 @@ def wanted_band(profile: SpeciesProfile, rests: Sequence[RestPlan]) -> Wanted:
         return span.temperature_c if span is not None and span.phase in COLD_PHASES else active
 
     return wanted
+
+
+def rests_during(situation: Situation, days: Iterable[date]) -> tuple[RestPlan, ...]:
+    """The rests that touch days, which may lie in the past; `days` ascend, and one every few weeks is enough.
+
+    `situation` brings colony, profile, place, keeper and handbook; its own day and rest are not looked at.
+    """
+    found: list[RestPlan] = []
+    for day in days:
+        if found and found[-1].phases and day < found[-1].phases[-1].end:
+            continue
+        rest = plan_rest(
+            situation.colony, situation.profile, situation.place, situation.keeper, situation.handbook, day
+        )
+        if not rest.phases:
+            return (*found, rest)
+        found.append(rest)
+    return tuple(found)
 
 
 def rest_credit(profile: SpeciesProfile) -> Band:

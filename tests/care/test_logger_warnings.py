@@ -11,7 +11,14 @@ import pytest
 
 from bot.care.colony import Heater
 from bot.care.logger import Quantity, Reading, Series, evaluate
-from bot.care.logger_warnings import LoggerWarning, logger_warnings, rest_credit, say_difference, wanted_band
+from bot.care.logger_warnings import (
+    LoggerWarning,
+    logger_warnings,
+    rest_credit,
+    rests_during,
+    say_difference,
+    wanted_band,
+)
 from bot.care.phase import Phase
 from bot.care.species import DormancyClass
 from bot.care.thermal_time import FULL_CREDIT_C, FULL_CREDIT_MILD_C
@@ -113,6 +120,17 @@ def test_the_wanted_band_follows_the_phase() -> None:
     assert wanted(DAY) == Band(5, 8)
     assert wanted(DAY + timedelta(days=90)) == Band(21, 27)
     assert wanted_band(builders.profile(active_c=None), ())(DAY) == Band(20, 30)
+
+
+def test_rests_of_the_past_are_found_for_a_long_series() -> None:
+    days = [DAY + timedelta(days=ahead) for ahead in range(0, 800, 7)]
+    rests = rests_during(builders.situation(), days)
+    winters = [rest.phases[0].start.year for rest in rests]
+    assert winters == [2026, 2027, 2028]
+    wanted = wanted_band(builders.profile(), rests)
+    assert wanted(DAY) == wanted(DAY + timedelta(days=365)) == Band(5, 8)
+    homo = builders.situation(profile=builders.profile(dormancy=DormancyClass.HOMO))
+    assert [rest.phases for rest in rests_during(homo, days)] == [()]
 
 
 def test_rest_credit_is_milder_for_mild_winters() -> None:

@@ -32,6 +32,7 @@ from bot.care.nest_water import DryingForecast
 from bot.care.place import Keeper, Place
 from bot.care.situation import Situation
 from bot.care.water_log import visits
+from bot.care.winter_rest import plan_rest
 from bot.services.pictures import Look, Picture
 
 FRAMES = ((200, 520), (640, 960))
@@ -53,7 +54,7 @@ def water_sheet(plan: ColonyPlan, keeper: Keeper, place: Place, handbook: Handbo
     """The picture before it becomes a PNG."""
     situation = Situation(
         colony=plan.colony, profile=plan.profile, place=place, keeper=keeper, handbook=handbook, day=today,
-        rest=plan.rests[0],
+        rest=plan_rest(plan.colony, plan.profile, place, keeper, handbook, today),
     )  # fmt: skip
     forecast = forecast_drying(situation, learned_from_log(situation))
     tube = plan.colony.nest.kind is NestKind.TUBE
@@ -170,8 +171,9 @@ def _side(axes: Axes, water: _Water, side: Side | None, colours: Colours) -> Non
         _dries(axes, giving.day, until, found, colours, ahead=water.next is not None and giving is water.next.giving)
     limit = found.dry_share * found.water_ml
     axes.axhline(limit, color=colours.warm, linewidth=2, linestyle=(0, (6, 4)), label="nearly dry")
-    axes.text(0.01, limit, "nearly dry", transform=axes.get_yaxis_transform(), size=SMALL, color=colours.warm,
-              ha="left", va="bottom")  # fmt: skip
+    left = 0.3 if side is None else 0.01
+    axes.text(left, limit, "nearly dry", transform=axes.get_yaxis_transform(), size=SMALL, color=colours.warm,
+              va="bottom")  # fmt: skip
     axes.axvline(water.today.toordinal(), color=colours.ink, linewidth=2, linestyle=(0, (2, 3)), label="today")
     if not givings:
         words = "dry: no watering in the last weeks" if water.past else "no watering logged yet"

@@ -208,7 +208,8 @@ def _light(axes: Axes, keeper: Keeper, start: date, end: date, colours: Colours)
 def _say_rest(plan: ColonyPlan, spans: Sequence[PhaseSpan], keeper: Keeper) -> str:
     rest = next((span for span in spans if span.phase is Phase.REST), None)
     if rest is None:
-        return "No winter rest in this time." if any(one.phases for one in plan.rests) else plan.rests[0].why
+        without = [one.why for one in plan.rests if not one.phases]
+        return without[0] if without else "No winter rest in this time."
     band = say_temperatures(rest.temperature_c, keeper.units)
     return f"It rests from {say_day(rest.start)} to {say_day(rest.end)} at {band}."
 
