@@ -125,14 +125,20 @@ def host(interaction: discord.Interaction) -> Host:
     return cast("Host", interaction.client)
 
 
-async def meet(interaction: discord.Interaction) -> Contact:
+async def meet(interaction: discord.Interaction, *, privately: bool = False) -> Contact:
     """Begin to answer: defer at once, since a store is touched; then count, and welcome back.
+
+    Args:
+        interaction: what was asked.
+        privately: a press is answered beside the message, for its asker alone, instead of by editing the message.
 
     Raises:
         TooFastError.
     """
     if interaction.type is discord.InteractionType.application_command:
         await interaction.response.defer(ephemeral=True)
+    elif privately:
+        await interaction.response.defer(ephemeral=True, thinking=True)
     else:
         await interaction.response.defer()
     found = host(interaction)
@@ -142,10 +148,12 @@ async def meet(interaction: discord.Interaction) -> Contact:
     return Contact(interaction, found.services, keeper_id, now, await found.services.keepers.came_back(keeper_id, now))
 
 
-async def pressed(interaction: discord.Interaction, work: Callable[[Contact], Awaitable[None]]) -> None:
+async def pressed(
+    interaction: discord.Interaction, work: Callable[[Contact], Awaitable[None]], *, privately: bool = False
+) -> None:
     """Do what a button or form asks for; the library would only log what goes wrong there, so it is answered here."""
     try:
-        contact = await meet(interaction)
+        contact = await meet(interaction, privately=privately)
         await work(contact)
         await contact.welcome_back()
     except Exception as error:  # noqa: BLE001 - every error gets its sentence or its number

@@ -54,7 +54,7 @@ class ChatMessenger:
         if wait:
             raise TryLaterError(wait)
         try:
-            channel = await self._ask(self._client.create_dm(discord.Object(keeper_id)))
+            channel = await self.ask(self._client.create_dm(discord.Object(keeper_id)))
         except OutcomeUnknownError:
             raise TryLaterError(SECONDS_BETWEEN_DOORS) from None
         return channel.id
@@ -84,7 +84,7 @@ class ChatMessenger:
     async def find_digest(self, channel_id: int, digest: Digest) -> Posted | None:
         """Look among the newest messages of the channel for this delivery, by the identifiers of its buttons."""
         ending = f":{marks.of_delivery(digest.delivery_id).code}"
-        messages = await self._ask(self._history(channel_id))
+        messages = await self.ask(self._history(channel_id))
         for message in messages:
             ours = message.author.id == (self._client.user.id if self._client.user else 0)
             if ours and any(identifier.endswith(ending) for identifier in identifiers(message)):
@@ -100,18 +100,7 @@ class ChatMessenger:
         for number, layout in enumerate(page_layouts(page)):
             await self._send(channel_id, layout, f"{nonce[: NONCE_LIMIT - 2]}.{number}", quiet=False)
 
-    async def _history(self, channel_id: int) -> list[discord.Message]:
-        return [message async for message in self._channel(channel_id).history(limit=LOOK_BACK)]
-
-    async def _send(self, channel_id: int, layout: Layout, nonce: str, *, quiet: bool) -> Posted:
-        nobody = discord.AllowedMentions.none()
-        sending = self._channel(channel_id).send(view=layout, nonce=nonce, silent=quiet, allowed_mentions=nobody)
-        return Posted(channel_id, (await self._ask(sending)).id)
-
-    def _channel(self, channel_id: int) -> discord.PartialMessageable:
-        return self._client.get_partial_messageable(channel_id, type=discord.ChannelType.private)
-
-    async def _ask(self, request: Awaitable[T]) -> T:
+    async def ask(self, request: Awaitable[T]) -> T:
         """One request within the allowance and a time limit.
 
         Raises:
@@ -123,6 +112,17 @@ class ChatMessenger:
                 return await request
         except (discord.DiscordException, aiohttp.ClientError, TimeoutError, OSError) as error:
             raise self._heed(error) from error
+
+    async def _history(self, channel_id: int) -> list[discord.Message]:
+        return [message async for message in self._channel(channel_id).history(limit=LOOK_BACK)]
+
+    async def _send(self, channel_id: int, layout: Layout, nonce: str, *, quiet: bool) -> Posted:
+        nobody = discord.AllowedMentions.none()
+        sending = self._channel(channel_id).send(view=layout, nonce=nonce, silent=quiet, allowed_mentions=nobody)
+        return Posted(channel_id, (await self.ask(sending)).id)
+
+    def _channel(self, channel_id: int) -> discord.PartialMessageable:
+        return self._client.get_partial_messageable(channel_id, type=discord.ChannelType.private)
 
     async def _turn(self, request: Awaitable[T]) -> None:
         """Wait for a place in the allowance; while the fuse is blown nothing is asked at all."""
