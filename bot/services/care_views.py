@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from bot.care.agenda import ColonyPlan, plan_colony
 from bot.care.caution_rules import select
@@ -82,7 +82,7 @@ class CareViews:
             lines = await self._lines(work, keeper, now)
             shown = await work.cautions_shown.of(keeper_id)
         today = local_day(now, keeper.settings.zone)
-        open_now = [line for line in lines if line.stored.occurrence.day <= today or _is_sent(line.stored)]
+        open_now = [line for line in lines if _waits_now(line.stored, now, today)]
         open_now.sort(key=lambda line: (-line.stored.occurrence.urgency, line.stored.occurrence.day))
         ahead = [line for line in lines if line not in open_now]
         ids = [name for line in open_now for name in line.stored.occurrence.cautions]
@@ -146,8 +146,11 @@ class CareViews:
         ]
 
 
-def _is_sent(row: StoredOccurrence) -> bool:
-    return row.state is OccurrenceState.SENT
+def _waits_now(row: StoredOccurrence, now: datetime, today: date) -> bool:
+    """Whether an open occurrence belongs to today; one that the keeper put off waits for its own moment."""
+    if row.snoozed:
+        return row.occurrence.due_at <= now
+    return row.state is OccurrenceState.SENT or row.occurrence.day <= today
 
 
 def _absence(plan: ColonyPlan, duty: Duty) -> str:

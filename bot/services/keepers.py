@@ -141,8 +141,8 @@ class Keepers:
         return was
 
     def _settings(self, old: Keeper | None, changes: PlaceChanges) -> Keeper:
-        zone_name = changes.zone_name or (old.zone_name if old else "")
-        zone = self.zones.get(zone_name)
+        zone = self.zones.get(changes.zone_name or (old.zone_name if old else ""))
+        zone_name = str(zone)
         moved = old is None or old.zone_name != zone_name
         latitude = self.zones.latitude(zone_name) if moved else old.latitude if old else None
         country = self.zones.country(zone_name) if moved else old.country if old else None

@@ -145,7 +145,24 @@ async def test_closing_ends_the_reminders(world: ChatWorld) -> None:
     assert "no colony yet" in text(await world.slash("colony list"))
     world.clock.move(days=3)
     await world.beat()
-    assert not world.inbox()
+    assert not world.reminders()
+
+
+async def test_the_first_colony_opens_the_door_with_a_first_word(world: ChatWorld) -> None:
+    await world.settle_in()
+    await world.register()
+    await world.register(name="Dawn")
+    assert [text(message).count("Here I will write to you") for message in world.inbox()] == [1]
+    keeper = await world.services.keepers.get(await world.keeper_id())
+    assert keeper.channel_id == world.ada.user.dm_channel.id
+
+
+async def test_a_door_that_is_closed_at_the_first_colony_is_told_at_once(world: ChatWorld) -> None:
+    await world.settle_in()
+    world.env.inject_error("POST", "/channels/*/messages", status=403, code=50007)
+    result = await world.register()
+    assert "Welcome, Dusk" in text(result)
+    assert "could not reach you" in text(result.followups[-1])
 
 
 async def test_due_week_why_and_rest_tell_their_reasons(world: ChatWorld) -> None:

@@ -205,7 +205,7 @@ async def test_closed_direct_messages_are_told_at_the_next_contact(world: ChatWo
     for _ in range(3):
         world.clock.move(days=2)
         assert (await world.beat()).refused == 1
-    assert not world.inbox()
+    assert not world.reminders()
     said = text(await world.slash("colony list"))
     assert "were closed to me" in said
     assert "were closed to me" not in text(await world.slash("colony list"))
@@ -245,7 +245,7 @@ async def test_reminders_off_means_off(world: ChatWorld) -> None:
     assert "off" in text(await world.slash("my reminders", on=False))
     world.clock.move(days=5)
     await world.beat()
-    assert not world.inbox()
+    assert not world.reminders()
 
 
 async def test_impossible_reminders_are_refused(world: ChatWorld) -> None:

@@ -123,6 +123,10 @@ class ChatWorld:
             return []
         return list(user.dm_channel.history())
 
+    def reminders(self, who: MemberActor | None = None) -> list[discord.Message]:
+        """Direct messages that ask for something, without the greeting."""
+        return [message for message in self.inbox(who) if message.components and buttons(message)]
+
     async def next_day(self, duty: Duty) -> date:
         """When a duty of Ada's first colony is due next."""
         found = await self.services.care_views.why(await self.keeper_id(), ColonyId(1), duty, self.clock.now())

@@ -9,6 +9,7 @@ from discord import app_commands
 
 from bot.adapters.chat.contact import meet
 from bot.adapters.chat.describing import Said, applied
+from bot.adapters.chat.door import open_first_door
 from bot.adapters.chat.nest_form import nest_row
 from bot.adapters.chat.options import BarrierName, HeaterName, MaterialName, SpeciesName
 from bot.adapters.chat.presenters.colony import added_page
@@ -59,3 +60,6 @@ async def add(  # noqa: PLR0913 - each is an option of the command
     colony = applied(Colony(key="", name=name, species=species, workers=workers), said, units, today)
     view = await contact.services.colonies.add(contact.keeper_id, colony, contact.now)
     await contact.reply(added_page(view, contact.services.handbook, today), nest_row(view.record.id))
+    closed = await open_first_door(contact, view.keeper)
+    if closed is not None:
+        await contact.note(closed)

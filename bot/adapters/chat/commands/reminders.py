@@ -5,8 +5,9 @@ from __future__ import annotations
 import discord
 from discord import app_commands
 
-from bot.adapters.chat.contact import Contact, host, meet
-from bot.adapters.chat.presenters.keeper import greeting_page, reminders_page
+from bot.adapters.chat.contact import Contact, meet
+from bot.adapters.chat.door import open_door
+from bot.adapters.chat.presenters.keeper import reminders_page
 from bot.adapters.chat.reading import read_day, read_time
 from bot.care.localtime import local_day
 from bot.services.keepers import ReminderChanges
@@ -47,7 +48,7 @@ async def reminders(  # noqa: PLR0913 - each is an option of the command
     )
     keeper = await _kept(contact, changes)
     if on:
-        keeper = await _open_door(contact, keeper)
+        keeper = await open_door(contact, keeper)
     await contact.reply(reminders_page(keeper, local_day(contact.now, keeper.settings.zone)))
 
 
@@ -55,11 +56,3 @@ async def _kept(contact: Contact, changes: ReminderChanges) -> KeeperRecord:
     if changes == ReminderChanges():
         return await contact.keeper()
     return await contact.services.keepers.set_reminders(contact.keeper_id, changes, contact.now)
-
-
-async def _open_door(contact: Contact, keeper: KeeperRecord) -> KeeperRecord:
-    """A first message shows at once whether reminders will arrive."""
-    messenger = host(contact.interaction).messenger
-    channel_id = keeper.channel_id or await messenger.open_door(contact.keeper_id)
-    await messenger.greet(channel_id, greeting_page(keeper), str(contact.interaction.id))
-    return await contact.services.keepers.door_opened(contact.keeper_id, channel_id, contact.now)
