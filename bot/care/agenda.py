@@ -21,6 +21,7 @@ from bot.care.phase import Phase, RestPlan
 from bot.care.place import Household, Keeper, Place
 from bot.care.situation import Advice, Situation
 from bot.care.species import SpeciesProfile
+from bot.care.visits import Due, due_on, visit_on
 
 Rule = Callable[[Situation], Advice | None]
 
@@ -48,23 +49,6 @@ COUNTS_AS_DONE = frozenset(Outcome) - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUP
 """Outcomes that start an interval anew; the others were only seen."""
 URGENT_WALL = time(8, 0)
 """When an urgent duty speaks up, if the quiet hours allow it."""
-WAIT_DAYS = 2
-"""A chore waits so long for a visit that comes anyway (judgement: a patient keeper's rhythm)."""
-EARLY_SHARE = 0.15
-"""A routine duty comes forward by at most this share of its interval to join a visit, so that it never drifts."""
-CHORES = frozenset(
-    {
-        Duty.BARRIER_CHECK,
-        Duty.BARRIER_RENEW,
-        Duty.OUTSIDE_WIPE,
-        Duty.WASTE,
-        Duty.NEST_CHANGE,
-        Duty.SPACE,
-        Duty.CENSUS,
-        Duty.HEAT_CHECK,
-    }
-)
-"""Work that no animal waits for: it shares a visit with feeding or water where it can."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +114,7 @@ class _Walk:
         self._done = {
             duty: entry.day for duty in Duty if (entry := colony.last(duty, *_counting(duty))) and entry.day <= start
         }
-        self._due: dict[Duty, tuple[date, Advice]] = {}
+        self._due: dict[Duty, Due] = {}
         self._situation = Situation(
             colony=colony,
             profile=profile,
@@ -185,7 +169,7 @@ class _Walk:
         due = (last or self._situation.day) + timedelta(days=max(round(wait), 0 if last is None else 1))
         if duty is Duty.WATER:
             due = max(due, self._looked_again(advice))
-        self._due[duty] = (max(due, self._situation.day), advice)
+        self._due[duty] = due_on(advice, max(due, self._situation.day), last, self._situation.phase)
 
     def _looked_again(self, advice: Advice) -> date:
         """After “not needed” for water the nest is looked at again soon: in a third of the interval."""
@@ -195,33 +179,21 @@ class _Walk:
         return seen.day + timedelta(days=max(1, round(advice.interval_days / 3)))
 
     def _visit(self, day: date) -> list[Duty]:
-        """Duties due on a day: chores wait for a visit that comes anyway, and what is nearly due joins."""
-        due = {duty for duty, (when, _) in self._due.items() if when <= day}
-        if due and due <= CHORES:
-            due -= self._waiting(due, day)
-        if due:
-            due |= {duty for duty, (when, advice) in self._due.items() if _nearly(when, advice, day)}
-        return [duty for duty in RULES if duty in due]
-
-    def _waiting(self, chores: set[Duty], day: date) -> set[Duty]:
-        """Chores that are put off to the next visit; urgent ones are not."""
-        last_day = day + timedelta(days=WAIT_DAYS)
-        visits = [when for duty, (when, _) in self._due.items() if duty not in CHORES and when <= last_day]
-        if not visits:
-            return set()
-        waiting = {duty for duty in chores if self._due[duty][1].urgency is Urgency.ROUTINE}
-        for duty in waiting:
-            self._due[duty] = (min(visits), self._due[duty][1])
-        return waiting
+        """What is done on a day, in the order in which it is done; what waits for a later visit gets its day."""
+        lying = timedelta(days=leftovers.days_lying(self._situation, Duty.PROTEIN))
+        today, waiting = visit_on(day, self._due, day + lying)
+        for duty, visit in waiting.items():
+            self._due[duty] = replace(self._due[duty], day=visit)
+        return [duty for duty in RULES if duty in today]
 
     def _do(self, duty: Duty) -> Occurrence:
-        advice = self._due.pop(duty)[1]
+        advice = self._due.pop(duty).advice
         found = self._occurrence(advice)
         self._done[duty] = found.day
         if duty is Duty.WATER:
             self._water(found)
         self._advise(duty)
-        if duty in {Duty.SUGAR, Duty.PROTEIN, Duty.LEAVES}:
+        if duty in {Duty.SUGAR, Duty.PROTEIN}:
             self._advise(Duty.LEFTOVERS)
         return found
 
@@ -285,7 +257,7 @@ class _Walk:
         )
 
     def _next_event(self, day: date) -> date:
-        ahead = [when for when, _ in self._due.values()]
+        ahead = [found.day for found in self._due.values()]
         ahead += [span.start for span in self._situation.rest.phases] + [
             span.end for span in self._situation.rest.phases[-1:]
         ]
@@ -303,12 +275,6 @@ def _counting(duty: Duty) -> tuple[Outcome, ...]:
     """A nest that was only looked at was not watered."""
     counting = COUNTS_AS_DONE - {Outcome.SKIPPED} if duty is Duty.WATER else COUNTS_AS_DONE
     return tuple(sorted(counting))
-
-
-def _nearly(when: date, advice: Advice, day: date) -> bool:
-    """Whether a routine duty is so nearly due that a visit on this day may bring it forward."""
-    early = min(WAIT_DAYS, int(advice.interval_days * EARLY_SHARE))
-    return advice.urgency is Urgency.ROUTINE and 0 < (when - day).days <= early
 
 
 def _ends(advice: Advice) -> tuple[float, float]:

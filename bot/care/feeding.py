@@ -8,21 +8,24 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from bot.care.duty import Duty, Urgency
+from bot.care.duty import Duty, Outcome, Urgency
 from bot.care.energy import composition_of
 from bot.care.feeding_rhythm import (
     FUNGUS_FARMERS,
     OPTIONAL_SUGAR,
     Rhythm,
+    always_sugar,
     leaf_days,
     protein_from_day,
     protein_rhythm,
     sugar_from_day,
     sugar_rhythm,
+    with_a_pause,
 )
 from bot.care.feeding_words import SMALL_COLONY, protein_reason, serving, sugar_reason
 from bot.care.founding import FoundingCare
 from bot.care.goods import Food, FoodKind
+from bot.care.leftovers import days_lying
 from bot.care.meals import (
     conditions,
     eaters,
@@ -53,7 +56,16 @@ from bot.care.units import Band
 _FAITHFUL = frozenset({Guild.SMALL_PREY, Guild.BROOD_RAIDER})
 """Guilds that live on one kind of prey: variety is not forced on them."""
 _SEED_DAYS = Rhythm(7, Band(4, 10), "Dry seeds are always there; once a week the dish is filled up and damp seeds go.")
+_FULL_STORE = frozenset({Outcome.SKIPPED, Outcome.REFUSED})
 _Facts = dict[str, float | str]
+
+
+def _paced(situation: Situation, rhythm: Rhythm, duty: Duty) -> Rhythm:
+    """A feeding leaves a day of peace after its leftovers came out, except where nobody waits for that."""
+    at = conditions(situation)
+    if at.founding is not None or rhythm.tiny or (duty is Duty.SUGAR and always_sugar(at)):
+        return rhythm
+    return with_a_pause(rhythm, days_lying(situation, Duty.PROTEIN))
 
 
 def _sugar_amount(situation: Situation, rhythm: Rhythm, percent: float) -> Portion | None:
@@ -67,12 +79,12 @@ def _sugar_amount(situation: Situation, rhythm: Rhythm, percent: float) -> Porti
 
 
 def _phase_cautions(situation: Situation) -> tuple[str, ...]:
-    """Leave a founding queen in peace, patience with a waking colony, water for a resting one."""
+    """Leave a founding queen in peace, patience with a waking colony."""
     if conditions(situation).founding is not None:
         return ("FOUNDING-QUIET",)
     if situation.phase is Phase.RESUME:
         return ("REST-WAKING",)
-    return () if situation.phase is Phase.ACTIVE else ("REST-WATER",)
+    return ()
 
 
 def _amount_facts(facts: _Facts, situation: Situation, duty: Duty, portion: Portion | None) -> _Facts:
@@ -90,6 +102,7 @@ def advise_sugar(situation: Situation) -> Advice | None:
     rhythm = sugar_rhythm(at)
     if rhythm is None or nobody_home(situation):
         return None
+    rhythm = _paced(situation, rhythm, Duty.SUGAR)
     when = timing(situation, Duty.SUGAR, rhythm, max(meal_day(situation), phase_day_on(situation, sugar_from_day(at))))
     if too_late(situation, when.due):
         return None
@@ -101,7 +114,8 @@ def advise_sugar(situation: Situation) -> Advice | None:
     cautions = ["SUGAR-FRESH", "SUGAR-DROWN"]
     if portion is not None:
         facts["sugar_drops"] = round(portion.count, 3)
-        reason += f" Offer {portion.words}, on a wick or a scrap of foil."
+        served = "in a closed feeder" if always_sugar(at) else "on a wick or a scrap of foil"
+        reason += f" Offer {portion.words}, {served}."
         cautions.append("ESTIMATE")
     if food is not None:
         facts["food"] = food.id
@@ -148,7 +162,7 @@ def _with_sugar(situation: Situation, rhythm: Rhythm) -> Rhythm:
     """Where both have the same pace, a day apart: one early protein, and from then on one visit does for both."""
     sugar = sugar_rhythm(conditions(situation))
     fed, last = situation.done.get(Duty.SUGAR), situation.done.get(Duty.PROTEIN)
-    same_pace = sugar is not None and sugar.days == rhythm.days >= 3
+    same_pace = sugar is not None and _paced(situation, sugar, Duty.SUGAR).days == rhythm.days >= 3
     if not same_pace or fed is None or last is None or (last - fed).days != 1:
         return rhythm
     return replace(rhythm, days=rhythm.days - 1, band=Band(rhythm.days - 1, rhythm.band.high))
@@ -181,6 +195,7 @@ def advise_protein(situation: Situation) -> Advice | None:
     rhythm = protein_rhythm(at)
     if rhythm is None or nobody_home(situation):
         return None
+    rhythm = _paced(situation, rhythm, Duty.PROTEIN)
     food, portion = _protein_offer(situation, rhythm)
     facts: _Facts = {"interval_days": rhythm.days}
     reason = too_hot_or_cold(situation)
@@ -231,23 +246,39 @@ def _seed_amount(situation: Situation) -> tuple[_Facts, str]:
     return {"seeds_g": round(grams, 2)}, f"about {grams:.1f} g for the week"
 
 
+def _seed_rhythm(situation: Situation) -> Rhythm:
+    """Weekly; rarer while the keeper finds the store full: twice running two weeks, more often three."""
+    full = 0
+    for entry in reversed([entry for entry in situation.colony.log if entry.duty is Duty.SEEDS]):
+        if entry.outcome not in _FULL_STORE:
+            break
+        full += 1
+    if full < 2:
+        return _SEED_DAYS
+    days = 14 if full == 2 else 21
+    rule = "The seed store was full at the last looks, so the next one waits longer; damp seeds still go."
+    return Rhythm(days, Band(7, days), rule)
+
+
 def advise_seeds(situation: Situation) -> Advice | None:
     """Dry seeds for harvesters, filled up weekly; `None` for other diets, in a rest and for walled-in queens."""
     if Guild.SEEDS not in situation.profile.guilds or not _may_graze(situation):
         return None
     facts, amount = _seed_amount(situation)
-    facts |= {"interval_days": _SEED_DAYS.days, "amount": amount}
+    facts |= {"interval_days": _seed_rhythm(situation).days, "amount": amount}
     food = next_food(foods_of(situation, FoodKind.SEEDS), situation.colony.log, situation.day)
     if food is not None:
         facts["food"] = food.id
-    reason = f"Seed harvesters always have clean, untreated seeds: fill up {amount}, and take out damp ones."
-    when = timing(situation, Duty.SEEDS, _SEED_DAYS, max(_eats_from(situation), settled_on(situation)))
+    reason = f"Seed harvesters always have clean, untreated seeds: fill up {amount}, unless the store is still full; "
+    reason += "take out damp ones."
+    rhythm = _seed_rhythm(situation)
+    when = timing(situation, Duty.SEEDS, rhythm, max(_eats_from(situation), settled_on(situation)))
     return Advice(
         duty=Duty.SEEDS,
         interval_days=when.interval_days,
         band_days=when.band,
         reason=reason if in_range(situation) else too_hot_or_cold(situation),
-        why=explain(situation, _SEED_DAYS, None),
+        why=explain(situation, rhythm, None),
         first_after_days=when.first_after_days,
         facts=facts if in_range(situation) else {},
         cautions=tuple(dict.fromkeys(("SEED-DRESSED", "ESTIMATE", *(() if food is None else food.cautions)))),

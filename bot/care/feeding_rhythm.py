@@ -7,7 +7,7 @@ genera was found, so it is common practice. Temperature stretches it with the Q1
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bot.care.energy import COOL_REST_C, NO_FOOD_C, Q10
 from bot.care.founding import FoundingCare
@@ -26,6 +26,9 @@ FUNGUS_FARMERS = frozenset({Guild.LEAVES, Guild.FUNGUS})
 _HUNTERS = frozenset({Guild.PREDATOR, Guild.BROOD_RAIDER, Guild.ARMY})
 _TINY_SUGAR_DAYS = Band(14, 21)
 _WEEKLY = Band(7, 7)
+ALWAYS_WARM_C = 28.0
+_HARVESTER_WEEK = 7
+"""Harvesters with larvae get insects at least weekly; how much more often follows the table (common practice)."""
 _UNSURE_FOUNDING = Band(3, 14)
 _SMALL_FARM = 1000
 _TABLE_RULE = "Days by colony size and larvae at 25 °C, stretched in the cool and shortened in the warm."
@@ -112,9 +115,26 @@ def _rhythm(base: Band, factor: float, rule: str) -> Rhythm:
 
 
 def _always(temperature_c: float) -> Rhythm:
-    # An open dish of sugar water keeps two days at 25 C, half as long above 28 C (common practice).
-    days = 1 if temperature_c > 28 else 2
-    return Rhythm(days, Band(1, 3), "A colony of this size always has sugar; look, wash and refill before it runs out.")
+    # In a closed feeder sugar water keeps five days at 25 C, half as long above 28 C; honey water three (common
+    # practice). An open dish of it would have to be washed every other day.
+    days = 2 if temperature_c > ALWAYS_WARM_C else 3
+    rule = "A colony of this size always has sugar, in a closed feeder or on a wick: wash and refill it on its day."
+    return Rhythm(days, Band(1, days + 2 if days == 3 else days), rule)
+
+
+def always_sugar(at: Conditions) -> bool:
+    """Whether the colony is so large that sugar is never taken away."""
+    awake = at.phase in {Phase.ACTIVE, Phase.WIND_DOWN, Phase.RESUME}
+    return awake and at.founding is None and at.guild not in OPTIONAL_SUGAR and row_of(at.workers).sugar is None
+
+
+def with_a_pause(rhythm: Rhythm, lying_days: int) -> Rhythm:
+    """A day without work between taking leftovers out and the next feeding, as far as the band allows.
+
+    `lying_days` is how long food may lie. Nothing is done more often than a patient keeper would (judgement).
+    """
+    days = min(max(rhythm.days, lying_days + 2), int(rhythm.band.high))
+    return replace(rhythm, days=max(days, rhythm.days))
 
 
 def sugar_from_day(at: Conditions) -> int:
@@ -130,7 +150,7 @@ def protein_from_day(at: Conditions) -> int:
 
 
 def _no_sugar(at: Conditions) -> bool:
-    """Deep rest, walled-in queens and fungus farmers."""
+    """Deep rest, walled-in queens and fungus farmers; `_only_a_taste` adds those that need no sugar anyway."""
     return at.guild in FUNGUS_FARMERS or at.founding is FoundingCare.WATER_ONLY or at.sleeps
 
 
@@ -145,6 +165,8 @@ def sugar_rhythm(at: Conditions) -> Rhythm | None:
     if _no_sugar(at):
         return None
     if _only_a_taste(at):
+        if at.guild in OPTIONAL_SUGAR:
+            return None
         rule = "In a cool rest between 12 and 16 °C only a taste of sugar every two to three weeks, none in the cold."
         return Rhythm(round(_TINY_SUGAR_DAYS.low), _TINY_SUGAR_DAYS, rule, tiny=True)
     if at.founding in {FoundingCare.FED_AND_ASKED, FoundingCare.NEEDS_WORKERS}:
@@ -184,7 +206,18 @@ def protein_rhythm(at: Conditions) -> Rhythm | None:
     if at.larvae is False:
         return without
     fed = _rhythm(row.larvae, factor, _TABLE_RULE)
+    if at.guild is Guild.SEEDS and at.founding is None:
+        fed = _towards_weekly(fed)
     return fed if at.larvae else Rhythm(fed.days, Band(fed.band.low, max(fed.band.high, without.band.high)), fed.rule)
+
+
+def _towards_weekly(rhythm: Rhythm) -> Rhythm:
+    """Halfway between the table and once a week: their seeds hold protein too."""
+    if rhythm.days >= _HARVESTER_WEEK:
+        return rhythm
+    days = whole_days((rhythm.days + _HARVESTER_WEEK) / 2)
+    rule = "Harvesters live on seeds; insects for the larvae come between once a week and what others of this size get."
+    return Rhythm(days, Band(rhythm.days, max(_HARVESTER_WEEK, rhythm.band.high)), rule)
 
 
 def leaf_days(workers: int) -> Rhythm:

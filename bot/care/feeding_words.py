@@ -47,6 +47,8 @@ def sugar_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
         return _founding_reason(situation, at.founding, "a smear of sugar water")
     if rhythm.tiny:
         return "In the cool they live on their reserves: offer only a taste of sugar, for those that are awake."
+    if at.phase is Phase.WIND_DOWN and at.guild is Guild.SEEDS:
+        return "Before its rest a harvester fills its seed store; sugar is an extra."
     if at.phase in _SUGAR_BY_PHASE:
         return _SUGAR_BY_PHASE[at.phase]
     if is_hungry(situation):

@@ -10,14 +10,19 @@ from datetime import date, datetime, timedelta
 
 from bot.care.duty import Duty, Input, Outcome, Urgency, Why
 from bot.care.evidence import JUDGEMENT
-from bot.care.meals import outworld_c
+from bot.care.feeding_rhythm import always_sugar
+from bot.care.meals import conditions, outworld_c
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band, say_temperature
 
-_PERISHABLE = (Duty.SUGAR, Duty.PROTEIN, Duty.LEAVES)
+_PERISHABLE = (Duty.SUGAR, Duty.PROTEIN)
+"""Leaves are not among them: what wilts is taken out when fresh ones are given, after two days at the latest."""
 _GONE = {Outcome.TAKEN, Outcome.GONE_QUICKLY, Outcome.SKIPPED}
 _STEP_HOURS = 6
 _LIMITS = Band(12, 72)
+SUGAR_HOURS = 48
+"""An open dish of sugar water at 25 C; half as long above `SUGAR_WARM_C` (common practice)."""
+SUGAR_WARM_C = 28.0
 
 
 def humidity_factor(humidity_percent: float | None) -> float:
@@ -51,13 +56,29 @@ def leftovers_after(fed_at: datetime, temperature_c: float, humidity_percent: fl
     return fed_at + timedelta(hours=leftovers_hours(temperature_c, humidity_percent))
 
 
+def _hours(situation: Situation, duty: Duty) -> int:
+    """Hours that one feeding may lie; sugar water without insects keeps at least as long as an open dish of it."""
+    warm = outworld_c(situation)
+    hours = leftovers_hours(warm, situation.place.humidity_percent)
+    if duty is not Duty.SUGAR:
+        return hours
+    return max(hours, SUGAR_HOURS if warm <= SUGAR_WARM_C else SUGAR_HOURS // 2)
+
+
+def days_lying(situation: Situation, duty: Duty) -> int:
+    """Whole days after which leftovers of a feeding come out, at least one."""
+    return max(1, _hours(situation, duty) // 24)
+
+
 def _lying(situation: Situation) -> tuple[tuple[Duty, ...], date] | None:
     """The newest perishable feedings that were not seen to be eaten up, and their day."""
     gone = [entry for entry in situation.colony.log if entry.outcome in _GONE]
+    # Where sugar is always there, the feeder is washed with every refill.
+    perishable = _PERISHABLE[1:] if always_sugar(conditions(situation)) else _PERISHABLE
     fed = {
         duty: day
         for duty, day in situation.done.items()
-        if duty in _PERISHABLE and not any(entry.duty is duty and entry.day >= day for entry in gone)
+        if duty in perishable and not any(entry.duty is duty and entry.day >= day for entry in gone)
     }
     if not fed:
         return None
@@ -75,14 +96,15 @@ def advise_leftovers(situation: Situation) -> Advice | None:
     if lying is None or (cleared is not None and cleared > lying[1]):
         return None
     foods, fed = lying
-    hours = leftovers_hours(outworld_c(situation), situation.place.humidity_percent)
+    hours = min(_hours(situation, food) for food in foods)
     days = max(1, hours // 24)
     due = fed + timedelta(days=days)
     named = " and ".join(duty.value for duty in foods)
+    interval = days if cleared is None else (due - cleared).days
     return Advice(
         duty=Duty.LEFTOVERS,
-        interval_days=days if cleared is None else (due - cleared).days,
-        band_days=Band(max(1, days - 1), days),
+        interval_days=interval,
+        band_days=Band(max(1, interval - days + 1), interval),
         first_after_days=max(0, (due - situation.day).days),
         reason=f"Take out what is left of the {named} within {hours} hours, before it moulds.",
         why=_why(situation, fed),
@@ -97,7 +119,8 @@ def _why(situation: Situation, fed: date) -> Why:
     humidity = situation.place.humidity_percent
     temperature = say_temperature(outworld_c(situation), situation.keeper.units)
     return Why(
-        rule="48 hours at 20 °C in dry air, half of that for every 10 °C more, less in damp air, 12 to 72 hours.",
+        rule="48 hours at 20 °C in dry air, half of that for every 10 °C more, less in damp air, 12 to 72 hours; sugar "
+        "alone at least 48 hours, 24 in the heat.",
         inputs=(
             Input("temperature at the food", temperature, situation.room_input.defaulted),
             Input("air humidity", "damp" if humidity is None else f"{humidity:.0f} %", humidity is None),
