@@ -12,7 +12,7 @@ from bot.services.errors import DeliveryError
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import Door, KeeperId, KeeperRecord
 from bot.services.season import set_up
-from bot.services.season_hall import HallHealth, SeasonHall
+from bot.services.season_hall import HallHealth, SeasonHall, look_kindly
 from bot.services.season_records import GuildId, Notice, NoticeState
 
 HELP_WITH = frozenset({Duty.WATER}) | REST_STEPS
@@ -75,7 +75,7 @@ class Check:
             overdue=tuple(sorted(overdue, key=lambda found: (-found.days_late, found.keeper_id, found.colony))),
             unreachable=tuple(unreachable),
             paused=paused,
-            health=await self.hall.look(setup),
+            health=await look_kindly(self.hall, setup),
         )
 
     async def _still_here(self, guild_id: GuildId, agreed: Sequence[KeeperId]) -> list[KeeperId]:

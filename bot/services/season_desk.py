@@ -12,11 +12,11 @@ from datetime import date, datetime, time, timedelta
 
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
-from bot.services.errors import NotYoursError
+from bot.services.errors import DeliveryError, NotYoursError
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.season import set_up
 from bot.services.season_errors import HallClosedError, NoticeGoneError, SeasonError
-from bot.services.season_hall import HallHealth, SeasonHall
+from bot.services.season_hall import HallHealth, SeasonHall, look_kindly
 from bot.services.season_records import OPEN, Act, GuildId, LogLine, Notice, NoticeId, NoticeState, SeasonSetup
 
 LONGEST_TEXT = 1400
@@ -72,7 +72,7 @@ class Desk:
         """One notice, and whether it could be posted."""
         async with self.units() as work:
             view = await _view(work, step)
-        return replace(view, health=await self.hall.look(view.setup))
+        return replace(view, health=await look_kindly(self.hall, view.setup))
 
     async def edit(self, step: Step, text: str) -> NoticeView:
         """New words. Approvals fall away, for they were given to other words; a posted notice is amended in place."""
@@ -144,15 +144,14 @@ class Desk:
             return await self._done(work, step, notice, Act.CANCELLED)
 
     async def retract(self, step: Step) -> NoticeView:
-        """Remove the posted message.
-
-        Raises:
-            DeliveryError: the platform would not.
-        """
+        """Remove the posted message."""
         async with self.units() as work:
             view = await _view(work, step)
             _check(view.notice, NoticeState.POSTED)
-        await self.hall.retract(view.notice)
+        try:
+            await self.hall.retract(view.notice)
+        except DeliveryError as trouble:
+            raise _refused(trouble) from None
         async with self.units() as work:
             fresh = (await _view(work, step)).notice
             _check(fresh, NoticeState.POSTED)
@@ -161,10 +160,8 @@ class Desk:
     async def _amend(self, notice: Notice, setup: SeasonSetup) -> None:
         try:
             await self.hall.amend(setup, notice)
-        except NoticeGoneError:
-            raise SeasonError("The message is no longer in the channel, so there is nothing to amend.") from None
-        except HallClosedError as closed:
-            raise SeasonError(str(closed)) from None
+        except DeliveryError as trouble:
+            raise _refused(trouble) from None
 
     async def _move(self, work: UnitOfWork, step: Step, day: date, wall: time, act: Act) -> NoticeView:
         view = await _view(work, step)
@@ -215,6 +212,15 @@ def _approved(view: NoticeView, actor: int) -> Notice:
         raise SeasonError("You approved it already. A second moderator has to approve it too.")
     state = NoticeState.SCHEDULED if view.missing <= 1 else NoticeState.DRAFT
     return replace(notice, approved_by=(*notice.approved_by, actor), state=state)
+
+
+def _refused(trouble: DeliveryError) -> SeasonError:
+    """What the platform did not let us do with a posted message, as a sentence."""
+    if isinstance(trouble, NoticeGoneError):
+        return SeasonError("The message is no longer in the channel, so there is nothing to change.")
+    if isinstance(trouble, HallClosedError):
+        return SeasonError(str(trouble))
+    return SeasonError("The platform did not answer, so I do not know whether that worked. Look, and try again.")
 
 
 def _check(notice: Notice, *allowed: NoticeState) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from bot.services.errors import TryLaterError
 from bot.services.ports import Posted
 from bot.services.records import KeeperId
 from bot.services.season_records import GuildId, Notice, SeasonSetup
@@ -90,3 +91,11 @@ class SeasonHall(Protocol):
             DeliveryError.
         """
         ...
+
+
+async def look_kindly(hall: SeasonHall, setup: SeasonSetup) -> HallHealth:
+    """The same as `look`, with an outage told instead of raised."""
+    try:
+        return await hall.look(setup)
+    except TryLaterError:
+        return HallHealth(warnings=("The platform does not show me this server right now; I try again by myself.",))

@@ -15,6 +15,9 @@ from bot.adapters.chat.errors import answer_error
 from bot.adapters.chat.gate import Gate
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.nest_form import NestButton
+from bot.adapters.chat.season_acts import SeasonChat
+from bot.adapters.chat.season_hall import ChatHall
+from bot.adapters.chat.season_items import SEASON_ITEMS
 from bot.adapters.chat.services import ChatServices
 
 log = structlog.get_logger()
@@ -54,6 +57,8 @@ class ChatClient(discord.AutoShardedClient):
         self.services = services
         self.gate = Gate()
         self.messenger = ChatMessenger(self)
+        self.hall = ChatHall(self, self.messenger, services.handbook)
+        self.season_acts = SeasonChat(services, self.hall)
         self.tree = Tree(self)
 
     async def setup_hook(self) -> None:
@@ -65,7 +70,7 @@ class ChatClient(discord.AutoShardedClient):
 
     def register_items(self) -> None:
         """Make the classes behind our buttons known; safe to repeat, and worth repeating (see buttons.py)."""
-        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton)
+        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton, *SEASON_ITEMS)
 
     async def sync_if_changed(self) -> bool:
         """Hand the commands to the platform when their definition differs from the one handed over last."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from discord import app_commands
 
-from bot.adapters.chat.commands import care, care_done, colony, colony_add, colony_edit, place, reminders, rest
+from bot.adapters.chat.commands import care, care_done, colony, colony_add, colony_edit, place, reminders, rest, season
 
 Callback = Callable[..., Coroutine[Any, Any, None]]
 
@@ -69,6 +69,18 @@ FAMILIES: tuple[Family, ...] = (
         (
             Entry("show", "The winter rest of a colony, or why it has none", rest.show),
             Entry("plan", "Decide when, where and how long a colony rests", rest.plan),
+        ),
+    ),
+    Family(
+        "season",
+        "The season of a whole community",
+        (
+            Entry("setup", "For moderators: how the season is led here", season.setup),
+            Entry("draft", "For moderators: notices that wait, are scheduled or posted", season.draft),
+            Entry("schedule", "For moderators: what lies ahead, with figures", season.schedule),
+            Entry("check", "For moderators: how the community fares", season.check),
+            Entry("log", "For moderators: who did what, and when", season.log),
+            Entry("share", "What you share with this server: nothing unless you say so", season.share),
         ),
     ),
 )

@@ -1,0 +1,219 @@
+"""The community's channels on the platform: rights looked at before anything is sent, refusals as sentences.
+
+Fulfils `services.season_hall.SeasonHall`. Requests go through the messenger's allowance and fuses, as reminders do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Sequence
+from typing import TypeVar
+
+import discord
+
+from bot.adapters.chat.layout import Layout, identifiers, page_layouts
+from bot.adapters.chat.messenger import NONCE_LIMIT, ChatMessenger
+from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.refusals import UNKNOWN_CHANNEL, UNKNOWN_MESSAGE
+from bot.adapters.chat.season_layout import desk_layout, notice_layout, only_role
+from bot.adapters.chat.season_marks import is_notice
+from bot.care.handbook import Handbook
+from bot.services.errors import DeliveryError, TryLaterError
+from bot.services.ports import Posted
+from bot.services.records import KeeperId
+from bot.services.season_desk import NoticeView
+from bot.services.season_errors import HallClosedError, NoticeGoneError
+from bot.services.season_hall import HallHealth
+from bot.services.season_records import GuildId, Notice, NoticeState, SeasonSetup
+
+OUTAGE_SECONDS = 300.0
+LOOK_BACK = 50
+"""Newest messages of a channel among which a notice is looked for."""
+NO_ACCESS, NO_RIGHT, NO_MEMBER, NO_USER = 50001, 50013, 10007, 10013
+NEEDED = {
+    "view_channel": "View Channel",
+    "send_messages": "Send Messages",
+    "read_message_history": "Read Message History",
+}
+"""Rights a notice needs, by the platform's own names. History: only with it a doubtful try can be looked up."""
+GONE = "The channel for season notices is gone. Choose another with /season setup."
+REFUSED = f"I may not write there. Grant me these rights in the channel: {', '.join(NEEDED.values())}."
+LEFT = "I am no longer in this server."
+T = TypeVar("T")
+
+
+class ChatHall:
+    """The halls of all communities of one client."""
+
+    def __init__(self, client: discord.Client, messenger: ChatMessenger, handbook: Handbook) -> None:
+        self._client = client
+        self._messenger = messenger
+        self._handbook = handbook
+
+    async def look(self, setup: SeasonSetup) -> HallHealth:
+        """Look at channels, rights and role without sending anything.
+
+        Raises:
+            TryLaterError: the platform does not show the community right now (an outage).
+        """
+        guild = self._client.get_guild(setup.guild_id)
+        if guild is None and self._client.is_ready():
+            return HallHealth(blocking=(LEFT,))
+        if guild is None or guild.unavailable:
+            raise TryLaterError(OUTAGE_SECONDS)
+        blocking = _lacks(guild, setup.channel_id, GONE)
+        warnings = [] if blocking else _mention(guild, setup)
+        if setup.helper_channel_id is not None:
+            gone = "The moderators’ channel is gone. Choose another with /season setup."
+            warnings += _lacks(guild, setup.helper_channel_id, gone)
+        return HallHealth(blocking=tuple(blocking), warnings=tuple(warnings))
+
+    async def post(self, setup: SeasonSetup, notice: Notice) -> Posted:
+        """Post a notice with its nonce, mentioning the chosen role and nobody else.
+
+        Raises:
+            HallClosedError, NoticeGoneError, TryLaterError, OutcomeUnknownError, BadMessageError.
+        """
+        role = self._role(setup)
+        layout = notice_layout(notice, self._handbook, role)
+        return await self._send(setup.channel_id, layout, notice.nonce, role)
+
+    async def find(self, channel_id: int, notice: Notice) -> Posted | None:
+        """Look among the newest messages of the channel for this notice, by the identifiers of its buttons.
+
+        Raises:
+            HallClosedError, TryLaterError, OutcomeUnknownError.
+        """
+        own = self._client.user.id if self._client.user else 0
+        for message in await self._ask(self._history(channel_id)):
+            if message.author.id == own and any(is_notice(name, notice.id) for name in identifiers(message)):
+                return Posted(channel_id, message.id)
+        return None
+
+    async def amend(self, setup: SeasonSetup, notice: Notice) -> None:
+        """Put the present words into the posted message; nobody is mentioned once more.
+
+        Raises:
+            NoticeGoneError, DeliveryError.
+        """
+        layout = notice_layout(notice, self._handbook, self._role(setup))
+        message = self._message(notice)
+        await self._ask(message.edit(view=layout, allowed_mentions=discord.AllowedMentions.none()))
+
+    async def retract(self, notice: Notice) -> None:
+        """Remove the posted message; one that is gone already is fine.
+
+        Raises:
+            DeliveryError.
+        """
+        try:
+            await self._ask(self._message(notice).delete())
+        except NoticeGoneError:
+            return
+
+    async def tell_waiting(self, setup: SeasonSetup, notice: Notice, nonce: str) -> None:
+        """Show moderators a notice that waits for them, in the helper channel.
+
+        Raises:
+            DeliveryError.
+        """
+        missing = max(0, (2 if setup.two_approve else 1) - len(notice.approved_by))
+        view = NoticeView(notice=notice, setup=setup, missing=missing if notice.state is NoticeState.DRAFT else 0)
+        if setup.helper_channel_id is not None:
+            await self._send(setup.helper_channel_id, desk_layout(view, self._handbook), nonce, None)
+
+    async def tell_trouble(self, setup: SeasonSetup, sentences: Sequence[str], nonce: str) -> None:
+        """Tell moderators what is in the way, in the helper channel.
+
+        Raises:
+            DeliveryError.
+        """
+        if setup.helper_channel_id is None:
+            return
+        page = Page(title="The season: something is in the way", blocks=tuple(sentences))
+        for number, layout in enumerate(page_layouts(page)):
+            await self._send(setup.helper_channel_id, layout, f"{nonce[: NONCE_LIMIT - 2]}.{number}", None)
+
+    async def still_members(self, guild_id: GuildId, keepers: Sequence[KeeperId]) -> frozenset[KeeperId]:
+        """Who of these is still in the community.
+
+        Raises:
+            DeliveryError.
+        """
+        guild = self._client.get_guild(guild_id)
+        if guild is None or guild.unavailable:
+            raise TryLaterError(OUTAGE_SECONDS)
+        return frozenset([keeper for keeper in keepers if await self._is_member(guild, keeper)])
+
+    async def _is_member(self, guild: discord.Guild, keeper: KeeperId) -> bool:
+        try:
+            await self._ask(guild.fetch_member(keeper))
+        except DeliveryError as error:
+            if _code(error) in {NO_MEMBER, NO_USER}:
+                return False
+            raise
+        return True
+
+    def _role(self, setup: SeasonSetup) -> int | None:
+        """The role to mention, as far as it is still there."""
+        guild = self._client.get_guild(setup.guild_id)
+        known = guild is not None and setup.role_id is not None and guild.get_role(setup.role_id) is not None
+        return setup.role_id if known else None
+
+    def _message(self, notice: Notice) -> discord.PartialMessage:
+        if notice.channel_id is None or notice.message_id is None:
+            raise NoticeGoneError("it was never posted")
+        return self._client.get_partial_messageable(notice.channel_id).get_partial_message(notice.message_id)
+
+    async def _history(self, channel_id: int) -> list[discord.Message]:
+        channel = self._client.get_partial_messageable(channel_id)
+        return [message async for message in channel.history(limit=LOOK_BACK)]
+
+    async def _send(self, channel_id: int, layout: Layout, nonce: str, role_id: int | None) -> Posted:
+        channel = self._client.get_partial_messageable(channel_id)
+        sending = channel.send(view=layout, nonce=nonce, allowed_mentions=only_role(role_id))
+        return Posted(channel_id, (await self._ask(sending)).id)
+
+    async def _ask(self, request: Awaitable[T]) -> T:
+        """One request through the messenger's allowance; what a channel may answer becomes a sentence."""
+        try:
+            return await self._messenger.ask(request)
+        except DeliveryError as error:
+            code = _code(error)
+            if code == UNKNOWN_CHANNEL:
+                raise HallClosedError(GONE) from error
+            if code == UNKNOWN_MESSAGE:
+                raise NoticeGoneError("the message is gone") from error
+            if code in {NO_ACCESS, NO_RIGHT}:
+                raise HallClosedError(REFUSED) from error
+            raise
+
+
+def _code(error: DeliveryError) -> int | None:
+    return error.__cause__.code if isinstance(error.__cause__, discord.HTTPException) else None
+
+
+def _lacks(guild: discord.Guild, channel_id: int, gone: str) -> list[str]:
+    """What is missing to write into a channel, as a sentence that says what to grant."""
+    channel = guild.get_channel_or_thread(channel_id)
+    if channel is None:
+        return [gone]
+    rights = channel.permissions_for(guild.me)
+    missing = [name for right, name in NEEDED.items() if not getattr(rights, right)]
+    return [f"I lack rights in <#{channel_id}>. Grant me there: {', '.join(missing)}."] if missing else []
+
+
+def _mention(guild: discord.Guild, setup: SeasonSetup) -> list[str]:
+    if setup.role_id is None:
+        return []
+    role, channel = guild.get_role(setup.role_id), guild.get_channel_or_thread(setup.channel_id)
+    if role is None:
+        return ["The role to mention is gone: notices mention nobody. Choose another with /season setup."]
+    may = channel is not None and channel.permissions_for(guild.me).mention_everyone
+    if role.mentionable or may:
+        return []
+    return [
+        (
+            f"Nobody would be called: I may not mention <@&{role.id}>. Allow everyone to mention it, or grant me "
+            f"“Mention @everyone, @here and All Roles” in <#{setup.channel_id}>."
+        )
+    ]
