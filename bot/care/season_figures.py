@@ -132,7 +132,7 @@ def _spread(shares: Sequence[Share], phase: Phase) -> Spread | None:
     first, last = _fifth_member(starts), _fifth_member(starts[::-1])
     if first is None or last is None:
         return None
-    first, last = min(first, last), max(first, last)
+    last = max(first, last)  # where both ends would cross, only the week by which five have begun is told
     middle = starts[len(starts) // 2][0]
     return Spread(first, min(max(middle, first), last), last)
 
