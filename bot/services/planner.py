@@ -34,6 +34,8 @@ LOOK_DAYS = MOST_EXTRA_DAYS + 2
 """How far ahead the daily look re-plans; what was planned for later stays until it comes so near."""
 REPEAT_WATER_DAYS = {Urgency.URGENT: 1, Urgency.SOON: 2, Urgency.ROUTINE: 2}
 """Days after which an unanswered water reminder comes again; water is never silent."""
+LATE_LOOK = timedelta(hours=3)
+"""A daily look up to this late still is the look of that day's digest."""
 REFUSALS_UNTIL_PAUSE = 3
 """Refused deliveries in a row after which the bot waits for the keeper."""
 TICK = timedelta(microseconds=1)
@@ -55,6 +57,17 @@ class _Look:
     free: datetime
     """Later than now when this local day had its digest already."""
     days: int
+
+    def free_for(self, duty: Duty, keeper: KeeperRecord, *, planned: bool) -> datetime:
+        """From when a line that was not missed may speak up: at this digest or the next.
+
+        Nothing comes at once that can wait for the next digest. But what only a daily look brings up joins the digest
+        of that look, which may be late by some hours, and what could kill always does.
+        """
+        found_by_look = self.days == LOOK_DAYS and not planned
+        if found_by_look and duty in NEVER_HELD:
+            return self.free
+        return max(self.free, next_look(keeper, self.now - (LATE_LOOK if found_by_look else TICK), Urgency.ROUTINE))
 
 
 def _untold(colony_id: ColonyId, problem: CareError) -> None:
@@ -123,9 +136,12 @@ class Planner:
         for row in stand:
             await self._retime(work, row, keeper, look)
         held = {row.occurrence.duty for row in stand}
+        planned = {row.occurrence.duty for row in open_now if row.state is OccurrenceState.PLANNED}
         missed = {row.occurrence.duty for row in open_now if _missed(row, look)}
         wanted = {
-            duty: _not_before(_at_once(found, look) if duty in missed else found, look)
+            duty: _not_before(_at_once(found, look), look.free)
+            if duty in missed
+            else _not_before(found, look.free_for(duty, keeper, planned=duty in planned))
             for duty, found in firsts.items()
             if duty not in held
         }
@@ -150,7 +166,7 @@ class Planner:
         found = row.occurrence
         urgency = Urgency.ROUTINE if row.snoozed else found.urgency
         at = next_look(keeper, max(found.due_at, _back(found, keeper)) - TICK, urgency)
-        timed = _not_before(replace(found, due_at=at), look)
+        timed = _not_before(replace(found, due_at=at), look.free)
         if timed != found:
             await work.occurrences.save(replace(row, occurrence=timed))
 
@@ -207,9 +223,9 @@ def _at_once(found: Occurrence, look: _Look) -> Occurrence:
     return replace(found, due_at=min(found.due_at, look.now)) if found.day == look.today else found
 
 
-def _not_before(found: Occurrence, look: _Look) -> Occurrence:
-    """Routine lines never make a second digest on one local day."""
-    return found if found.urgency is Urgency.URGENT else replace(found, due_at=max(found.due_at, look.free))
+def _not_before(found: Occurrence, at: datetime) -> Occurrence:
+    """Routine lines wait for their digest, and never make a second one on one local day."""
+    return found if found.urgency is Urgency.URGENT else replace(found, due_at=max(found.due_at, at))
 
 
 def _missed(row: StoredOccurrence, look: _Look) -> bool:

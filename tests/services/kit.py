@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -20,7 +20,7 @@ from bot.services.acknowledgement import Acknowledgement
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies, ColonyView
 from bot.services.delivery import Dispatcher
-from bot.services.errors import DeliveryError
+from bot.services.errors import DeliveryError, ServiceError
 from bot.services.keepers import Keepers, PlaceChanges
 from bot.services.planner import Planner
 from bot.services.ports import Digest, Posted, UnitOfWorkMaker
@@ -115,8 +115,8 @@ class World:
             raise died.exceptions[0] from None
         return self.mailbox.seen[before:]
 
-    async def walk(self, start: datetime, end: datetime) -> list[tuple[datetime, Digest]]:
-        """Beat at every wake moment between two moments."""
+    async def walk(self, start: datetime, end: datetime, *, answering: bool = False) -> list[tuple[datetime, Digest]]:
+        """Beat at every wake moment between two moments; `answering` presses Done on every line."""
         seen: list[tuple[datetime, Digest]] = []
         now = start
         while True:
@@ -125,8 +125,12 @@ class World:
             if wake is None or wake >= end:
                 return seen
             now = max(now, wake)
-            seen += [(now, digest) for digest in await self.beat(now)]
+            digests = await self.beat(now)
+            seen += [(now, digest) for digest in digests]
             now += timedelta(seconds=1)
+            for line in [line for digest in digests for line in digest.lines if answering]:
+                with suppress(ServiceError):
+                    await self.answers.done(digests[0].keeper_id, line.occurrence_id, now)
 
     async def first_line(self, digest: Digest, duty: str) -> OccurrenceId:
         """The occurrence behind the first line of a duty."""
