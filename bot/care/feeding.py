@@ -65,7 +65,7 @@ def _paced(situation: Situation, rhythm: Rhythm, duty: Duty) -> Rhythm:
     at = conditions(situation)
     if at.founding is not None or rhythm.tiny or (duty is Duty.SUGAR and always_sugar(at)):
         return rhythm
-    return with_a_pause(rhythm, days_lying(situation, Duty.PROTEIN))
+    return with_a_pause(rhythm, at.workers, days_lying(situation, Duty.PROTEIN))
 
 
 def _sugar_amount(situation: Situation, rhythm: Rhythm, percent: float) -> Portion | None:
@@ -159,13 +159,18 @@ def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, P
 
 
 def _with_sugar(situation: Situation, rhythm: Rhythm) -> Rhythm:
-    """Where both have the same pace, a day apart: one early protein, and from then on one visit does for both."""
+    """Where both have the same pace, a day apart: one shift of a day, and from then on one visit does for both."""
     sugar = sugar_rhythm(conditions(situation))
     fed, last = situation.done.get(Duty.SUGAR), situation.done.get(Duty.PROTEIN)
     same_pace = sugar is not None and _paced(situation, sugar, Duty.SUGAR).days == rhythm.days >= 3
-    if not same_pace or fed is None or last is None or (last - fed).days != 1:
+    if not same_pace or fed is None or last is None:
         return rhythm
-    return replace(rhythm, days=rhythm.days - 1, band=Band(rhythm.days - 1, rhythm.band.high))
+    apart = (last - fed).days
+    if apart == 1:
+        return replace(rhythm, days=rhythm.days - 1, band=Band(rhythm.days - 1, rhythm.band.high))
+    if apart == rhythm.days - 1 and rhythm.days + 1 <= rhythm.band.high:
+        return replace(rhythm, days=rhythm.days + 1)
+    return rhythm
 
 
 def _protein_hold(situation: Situation) -> date:
@@ -290,13 +295,14 @@ def advise_leaves(situation: Situation) -> Advice | None:
     farmer = FUNGUS_FARMERS.intersection(situation.profile.guilds)
     if not farmer or not _may_graze(situation):
         return None
-    rhythm = leaf_days(situation.colony.workers)
+    slow = Guild.LEAVES not in farmer or conditions(situation).founding is not None
+    rhythm = leaf_days(situation.colony.workers, slow=slow)
     food = next_food(foods_of(situation, FoodKind.LEAVES), situation.colony.log, situation.day)
     facts: _Facts = {"interval_days": rhythm.days}
     if food is not None:
         facts["food"] = food.id
     what = "fresh unsprayed leaves" if Guild.LEAVES in farmer else "a little of flowers, oats or caterpillar frass"
-    reason = f"The fungus starves after two days: offer {what}, as much as is cut in a day, and take out what wilts."
+    reason = f"The fungus starves after two days: offer {what}, as much as they carry in, and take out what wilts."
     if feedback(situation, Duty.LEAVES) < 1:
         reason += " They leave this plant, perhaps because it harmed the fungus: change to another for some weeks."
     when = timing(situation, Duty.LEAVES, rhythm, _eats_from(situation))

@@ -31,6 +31,8 @@ _HARVESTER_WEEK = 7
 """Harvesters with larvae get insects at least weekly; how much more often follows the table (common practice)."""
 _UNSURE_FOUNDING = Band(3, 14)
 _SMALL_FARM = 1000
+_PATIENT_DAYS = 3
+_LARGE = 5000
 _TABLE_RULE = "Days by colony size and larvae at 25 °C, stretched in the cool and shortened in the warm."
 
 
@@ -128,13 +130,15 @@ def always_sugar(at: Conditions) -> bool:
     return awake and at.founding is None and at.guild not in OPTIONAL_SUGAR and row_of(at.workers).sugar is None
 
 
-def with_a_pause(rhythm: Rhythm, lying_days: int) -> Rhythm:
-    """A day without work between taking leftovers out and the next feeding, as far as the band allows.
+def with_a_pause(rhythm: Rhythm, workers: int, lying_days: int) -> Rhythm:
+    """A day without work between taking leftovers out and the next feeding: every third day is often enough.
 
-    `lying_days` is how long food may lie. Nothing is done more often than a patient keeper would (judgement).
+    Judgement: nothing is done more often than a patient keeper would, and a fed colony bears far more. Above 5000
+    workers the band of the table stays the limit. `lying_days` is how long food may lie.
     """
-    days = min(max(rhythm.days, lying_days + 2), int(rhythm.band.high))
-    return replace(rhythm, days=max(days, rhythm.days))
+    most = math.inf if workers <= _LARGE else rhythm.band.high
+    days = int(max(rhythm.days, min(lying_days + 2, _PATIENT_DAYS, most)))
+    return replace(rhythm, days=days, band=Band(rhythm.band.low, max(rhythm.band.high, days)))
 
 
 def sugar_from_day(at: Conditions) -> int:
@@ -207,20 +211,21 @@ def protein_rhythm(at: Conditions) -> Rhythm | None:
         return without
     fed = _rhythm(row.larvae, factor, _TABLE_RULE)
     if at.guild is Guild.SEEDS and at.founding is None:
-        fed = _towards_weekly(fed)
+        fed = _towards_weekly(fed, without.days)
     return fed if at.larvae else Rhythm(fed.days, Band(fed.band.low, max(fed.band.high, without.band.high)), fed.rule)
 
 
-def _towards_weekly(rhythm: Rhythm) -> Rhythm:
-    """Halfway between the table and once a week: their seeds hold protein too."""
-    if rhythm.days >= _HARVESTER_WEEK:
-        return rhythm
-    days = whole_days((rhythm.days + _HARVESTER_WEEK) / 2)
+def _towards_weekly(rhythm: Rhythm, most: int) -> Rhythm:
+    """Halfway between the table and once a week, `most` days: their seeds hold protein too."""
+    days = min(max(rhythm.days, whole_days((rhythm.days + _HARVESTER_WEEK) / 2)), max(rhythm.days, most))
     rule = "Harvesters live on seeds; insects for the larvae come between once a week and what others of this size get."
-    return Rhythm(days, Band(rhythm.days, max(_HARVESTER_WEEK, rhythm.band.high)), rule)
+    return Rhythm(days, Band(rhythm.band.low, max(_HARVESTER_WEEK, rhythm.band.high)), rule)
 
 
-def leaf_days(workers: int) -> Rhythm:
-    """Days between portions of leaves: daily while small, never more than two (the fungus starves after 48 hours)."""
-    days = 1 if workers < _SMALL_FARM else 2
-    return Rhythm(days, Band(1, 2), "The fungus never stays without fresh leaves for more than 48 hours.")
+def leaf_days(workers: int, *, slow: bool = False) -> Rhythm:
+    """Days between portions for a fungus: daily while small, never more than two (it starves after 48 hours).
+
+    `slow` is for founding queens, who want peace, and for lower fungus growers, whose oats and frass keep.
+    """
+    days = 1 if workers < _SMALL_FARM and not slow else 2
+    return Rhythm(days, Band(1, 2), "The fungus never stays without fresh food for more than 48 hours.")

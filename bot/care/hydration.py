@@ -14,6 +14,7 @@ from bot.care.colony import Colony, NestKind
 from bot.care.duty import Duty, Urgency, Why
 from bot.care.evidence import PRACTICE, Confidence, Evidence
 from bot.care.nest_water import DryingForecast, forecast_drying
+from bot.care.phase import Phase
 from bot.care.room_air import COLD_PHASES
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band
@@ -47,7 +48,9 @@ __all__ = [
 TUBE_LOOK_DAYS = 14.0
 TUBE_LASTS_DAYS = Band(30, 120)
 """A tube is replaced inside this band, mostly for dirt and mould rather than thirst."""
-REST_LOOK_DAYS = 14.0
+RAMP_LOOK_DAYS = 14.0
+REST_WATER_DAYS = 21.0
+"""In the rest itself the rest checks look at the water in between (every two to three weeks: common practice)."""
 FRIDGE_LOOK_DAYS = 7.0
 """A fridge is dry and shakes, so it is looked at more often."""
 NOTICEABLE_HEAT = 1.3
@@ -142,12 +145,13 @@ def _tube_rhythm(situation: Situation, forecast: DryingForecast) -> _Rhythm:
 def _cold_rhythm(situation: Situation, forecast: DryingForecast, choice: SideChoice) -> _Rhythm:
     longest = _longest_gap(situation)
     days = min(longest, forecast.days if forecast.sized else forecast.look_days)
+    half = ", half as much as in summer" if forecast.halved else ""
     return _Rhythm(
         days,
         Band(days / 2, days),
-        f"Look at the water: in the cold a side lasts {_say_days(forecast)}. Where it is due, give half as much. "
-        f"{choice.reason}",
-        f"Water goes on through the rest: a look at least every {longest:.0f} days, half the water at a time.",
+        f"Look at the water: in the cold a side lasts {_say_days(forecast)}. Give some only where it is nearly dry"
+        f"{half}. {choice.reason}",
+        f"Water goes on through the rest: a look at least every {longest:.0f} days, half the water where that lasts.",
         PRACTICE,
     )
 
@@ -156,7 +160,9 @@ def _longest_gap(situation: Situation) -> float:
     """Longest stretch without a look, in days."""
     if situation.phase in COLD_PHASES and situation.colony.rest.place == "fridge":
         return FRIDGE_LOOK_DAYS
-    return TUBE_LOOK_DAYS if situation.colony.nest.kind is NestKind.TUBE else REST_LOOK_DAYS
+    if situation.colony.nest.kind is NestKind.TUBE:
+        return TUBE_LOOK_DAYS
+    return REST_WATER_DAYS if situation.phase is Phase.REST else RAMP_LOOK_DAYS
 
 
 def _after_a_damp_look(situation: Situation, days: float) -> float:

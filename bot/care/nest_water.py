@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import exp, sqrt
 
-from bot.care.colony import Amount, Colony, LearnedDrying, NestKind
+from bot.care.colony import Amount, Colony, LearnedDrying, Nest, NestKind
 from bot.care.drying import Warmth, days_until, nest_loss, tube_loss, water_curve
 from bot.care.duty import Input
 from bot.care.goods import Material
@@ -47,6 +47,8 @@ TUBE_PATH_CM = 10.0
 TUBE_STIRRING = 2.0
 """An open tube that ants walk through loses about twice what diffusion alone would take."""
 DEFAULT_WARM_SHARE = 0.3
+HALF_LASTS_DAYS = 7.0
+"""Half the water in the cold only where it lasts so long (judgement): else hands would come more often than before."""
 WATER_ML = Band(0.5, 500)
 AREA_CM2 = Band(2, 2000)
 OPENNESS = Band(0.02, 1)
@@ -73,6 +75,8 @@ class NestWater:
     inputs: tuple[Input, ...]
     sized: bool
     """False when both water and area are defaults."""
+    halved: bool = False
+    """The cold: half the usual water, because that lasts."""
 
     @property
     def model_days(self) -> float:
@@ -99,6 +103,8 @@ class DryingForecast:
     stage_two_share: float
     sized: bool
     """False when both water and area are defaults."""
+    halved: bool
+    """Half the usual water is meant, for the cold."""
     limited: bool
     """True when the answer was moved to what practice calls possible for the material."""
 
@@ -146,16 +152,27 @@ def forecast_drying(
         inputs=water.inputs,
         stage_two_share=water.material.stage_two_share,
         sized=water.sized,
+        halved=water.halved,
         limited=days != raw,
     )
 
 
 def nest_water(situation: Situation, outdoor_c: float | None = None) -> NestWater:
-    """The inputs of the model for a situation, with defaults, limits and how each is explained."""
+    """The inputs of the model for a situation, with defaults, limits and how each is explained.
+
+    In the cold half the water is given, unless half of it would not even last a week.
+    """
     air = room_air(situation, outdoor_c)
+    if situation.phase not in COLD_PHASES or situation.colony.nest.kind is NestKind.TUBE:
+        return _nest_water(situation, air, share=1.0)
+    half = _nest_water(situation, air, share=0.5)
+    return half if half.model_days >= HALF_LASTS_DAYS else _nest_water(situation, air, share=1.0)
+
+
+def _nest_water(situation: Situation, air: RoomAir, share: float) -> NestWater:
     nest = situation.colony.nest
     material = material_of(situation)
-    water_ml, water_input = _water(situation, material)
+    water_ml, water_input = _water(situation, material, share)
     shown = (Input("nest", material.name, material is UNKNOWN_MATERIAL), water_input)
     cold = situation.phase in COLD_PHASES
     if nest.kind is NestKind.TUBE:
@@ -173,6 +190,7 @@ def nest_water(situation: Situation, outdoor_c: float | None = None) -> NestWate
         limits=material.rest_interval_days if cold else material.interval_days,
         inputs=(*air.inputs, *shown, *parts),
         sized=sized,
+        halved=share < 1,
     )
 
 
@@ -195,8 +213,8 @@ def dry_share(situation: Situation) -> float:
     return 0.25 if brood or situation.profile.moisture is Moisture.HUMID else 0.15
 
 
-def _water(situation: Situation, material: Material) -> tuple[float, Input]:
-    """Water of one watering in ml: as the keeper said, else to fit the area, else a default; half in the cold."""
+def _water(situation: Situation, material: Material, share: float) -> tuple[float, Input]:
+    """Water of one watering in ml: `share` of what the keeper said, else to fit the area, else a default."""
     nest = situation.colony.nest
     if nest.water_ml is not None:
         amount = nest.water_ml
@@ -204,9 +222,8 @@ def _water(situation: Situation, material: Material) -> tuple[float, Input]:
         amount = material.capacity * (nest.wetted_cm2 / 3) ** 1.5
     else:
         amount = DEFAULT_WATER_ML[nest.kind]
-    halved = situation.phase in COLD_PHASES and nest.kind is not NestKind.TUBE
-    amount = WATER_ML.clamp(amount / 2 if halved else amount)
-    label = "water at one watering (half, for the cold)" if halved else "water at one watering"
+    amount = WATER_ML.clamp(amount * share)
+    label = "water at one watering (half, for the cold)" if share < 1 else "water at one watering"
     if nest.kind is NestKind.TUBE:
         label = "water in the tube"
     return amount, Input(label, f"{amount:.3g} ml", nest.water_ml is None)
@@ -217,12 +234,21 @@ def default_area(water_ml: float, capacity: float) -> float:
     return float(3 * (water_ml / max(capacity, 0.02)) ** (2 / 3))
 
 
+def _default_area(nest: Nest, material: Material, water_ml: float) -> float:
+    """The wetted area of a block that holds the water, but no more than one side of the chambers can have.
+
+    A side of chambers about a centimetre high has at most as many cm2 of floor and walls as the nest has cm3.
+    """
+    area = default_area(water_ml, material.capacity)
+    return area if nest.volume_cm3 is None else min(area, nest.volume_cm3)
+
+
 def _faces(
     situation: Situation, material: Material, water_ml: float, air: RoomAir
 ) -> tuple[float, float, bool, tuple[Input, ...]]:
     """Loss in g/day, heat ratio, whether anything of the size was said, and the inputs behind them."""
     nest = situation.colony.nest
-    area = AREA_CM2.clamp(default_area(water_ml, material.capacity) if nest.wetted_cm2 is None else nest.wetted_cm2)
+    area = AREA_CM2.clamp(_default_area(nest, material, water_ml) if nest.wetted_cm2 is None else nest.wetted_cm2)
     openness = OPENNESS.clamp(_default_openness(nest.kind, material) if nest.openness is None else nest.openness)
     warmth = warmth_of(situation)
     cool = nest_loss(air.air, area, openness)

@@ -37,7 +37,7 @@ COLD_WAIT_DAYS = 4
 MEAL_WAIT_DAYS = 1
 EARLY_SHARE = 0.15
 """A duty comes forward by at most this share of its interval to join a visit."""
-WATER_EARLY_FROM_DAYS = 4
+WATER_EARLY_FROM_DAYS = 3
 """Water comes a day early to join a visit, but only where it lasts this long."""
 
 

@@ -14,6 +14,7 @@ from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
 from bot.care.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
 from bot.care.nest_water import FACTOR, forecast_drying, fresh_learning, material_of, nest_water
+from bot.care.phase import Phase
 from bot.care.situation import Situation
 from bot.care.units import Band
 
@@ -24,7 +25,9 @@ HINT_SPREAD = 0.5
 DRIFT_A_DAY = 0.0007
 WIDEST = 0.36
 REMEMBERED = 30
-"""Verdicts to learn from, and waterings to judge the sides by; older ones no longer change the answer."""
+"""Verdicts to learn from; older ones no longer change the answer."""
+SIDES_REMEMBERED = 12
+"""Looks to judge the sides by: each dry week halves what a wet spell left."""
 WATERED = frozenset({Outcome.DONE, Outcome.ABOUT_DRY, Outcome.BONE_DRY})
 """A visit with one of these gave water. `still damp` did so only where it names the side that was watered."""
 MEAN = Band(log(FACTOR.low), log(FACTOR.high))
@@ -170,10 +173,11 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
     if not states[turn].needs_dry:
         return SideChoice(turn, 1.0, f"Water side {turn} next.", collided=False, states=states)
     if not states[last].needs_dry:
-        why = f"Water side {last} again: side {turn} was wet for long and needs a dry week against mould."
+        why = f"Water side {last} again: side {turn} should have been damp for long and needs a dry week against mould."
         return SideChoice(last, 1.0, why, collided=False, states=states)
     best = min((turn, last), key=lambda side: states[side].index.value)
-    why = f"Both sides were wet for long. Water side {best}, half as much, and offer a clean nest."
+    fresh = " Offer a clean nest if you see or smell mould." if situation.phase is Phase.ACTIVE else ""
+    why = f"Both sides should have been damp for long: give side {best} half as much.{fresh}"
     return SideChoice(best, 0.5, why, collided=True, states=states)
 
 
@@ -182,7 +186,7 @@ def _spells(situation: Situation, learned: LearnedDrying, side: Side) -> list[tu
 
     A spell lasts as long as the forecast says, unless the next visits saw the side damp later or dry sooner.
     """
-    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day][-REMEMBERED:]
+    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day][-SIDES_REMEMBERED:]
     spells: list[tuple[float, float]] = []
     for number, visit in enumerate(looks):
         if not visit.watered or visit.side is not side:

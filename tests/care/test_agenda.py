@@ -9,13 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bot.care.agenda import CHORES, WAIT_DAYS, ColonyPlan, due_moment, plan_colony, plan_household
+from bot.care.agenda import ColonyPlan, due_moment, plan_colony, plan_household
 from bot.care.colony import Amount, Brood, Colony, LogEntry, Nest, NestKind
 from bot.care.duty import FEEDING, REST_STEPS, Duty, Outcome, Urgency
 from bot.care.localtime import QuietHours
 from bot.care.phase import Phase
 from bot.care.place import Household, Place
 from bot.care.species import DormancyClass
+from bot.care.visits import CHORES, WAIT_DAYS
 from tests.care import builders
 
 START = date(2027, 8, 20)

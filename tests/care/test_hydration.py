@@ -210,12 +210,16 @@ def resting(phase: Phase = Phase.REST, **changes: object) -> Situation:
 
 
 def test_p25_in_the_rest_water_goes_on_with_half_as_much() -> None:
-    # P25, common practice, no source: water always, a look every one to two weeks.
+    # P25, common practice, no source: water always, every two to three weeks with rest checks in between; a cold nest
+    # of which half the water would not last a week gets all of it.
     advice = advise_water(resting())
-    assert 7 <= advice.interval_days <= 14
+    assert 14 <= advice.interval_days <= 21
     assert advice.facts["water_ml"] == 30
     assert {"REST-WATER", "REST-DRY-AIR"} <= set(advice.cautions)
     assert advise_water(resting(rest=RestWishes(place="fridge"))).interval_days <= 7
+    thirsty = advise_water(resting(nest=nest(material="plaster", water_ml=10)))
+    assert thirsty.facts["water_ml"] == 10
+    assert "half" not in thirsty.reason
 
 
 def test_the_heater_dries_nothing_outside_the_active_season() -> None:
