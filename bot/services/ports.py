@@ -29,6 +29,8 @@ from bot.services.records import (
     StoredOccurrence,
 )
 from bot.services.season_ports import Seasons
+from bot.services.sitting_ports import Notes, Offers, Sittings
+from bot.services.sitting_records import Note
 
 
 class Clock(Protocol):
@@ -69,7 +71,18 @@ class Keepers(Protocol):
     """Keepers and their claims."""
 
     async def get(self, keeper_id: KeeperId) -> KeeperRecord | None:
-        """The keeper, or `None` when they never set anything up; nobody else changes them while the unit lasts."""
+        """The keeper, or `None` when they never set anything up.
+
+        Nobody else changes them, nor those who sit for them or whom they sit for, while the unit lasts: call it first.
+        """
+        ...
+
+    async def peek(self, keeper_id: KeeperId) -> KeeperRecord | None:
+        """Another keeper beside the one this unit is about."""
+        ...
+
+    async def wake_by(self, keeper_id: KeeperId, at: datetime) -> None:
+        """Look at somebody no later than at a moment; who is not to be woken at all stays so."""
         ...
 
     async def save(self, keeper: KeeperRecord) -> None:
@@ -101,7 +114,7 @@ class Keepers(Protocol):
         ...
 
     async def erase(self, keeper_id: KeeperId) -> None:
-        """Remove the keeper and everything that hangs on them."""
+        """Remove the keeper and everything that hangs on them; whom they sat for is looked at, at once."""
         ...
 
 
@@ -136,6 +149,14 @@ class Colonies(Protocol):
         """Replace the newest log entry of the same duty and day by `entry`; false when there is none."""
         ...
 
+    async def move(self, record: ColonyRecord, keeper_id: KeeperId) -> ColonyRecord:
+        """Save a colony under another keeper; its log goes along.
+
+        Raises:
+            StaleColonyError, DuplicateNameError.
+        """
+        ...
+
     async def unlog(self, colony_id: ColonyId, day: date, duty: Duty) -> bool:
         """Remove the newest log entry of a duty and day; false when there is none."""
         ...
@@ -161,19 +182,19 @@ class Occurrences(Protocol):
         ...
 
     async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
-        """Planned and sent occurrences of a keeper's kept colonies, by due moment."""
+        """Planned and sent occurrences of kept colonies that somebody is reminded of, by due moment."""
         ...
 
     async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[StoredOccurrence]:
-        """Planned occurrences whose moment has come, in no delivery yet, by due moment."""
+        """Planned occurrences whose moment has come for whoever is reminded, in no delivery yet, by due moment."""
         ...
 
     async def next_due(self, keeper_id: KeeperId) -> datetime | None:
-        """The earliest due moment among planned occurrences of the keeper."""
+        """The earliest due moment among planned occurrences that somebody is reminded of."""
         ...
 
     async def save(self, occurrence: StoredOccurrence) -> None:
-        """Update state, due moment, day bounds, delivery and answer."""
+        """Update state, due moment, day bounds, delivery, answer and recipient."""
         ...
 
     async def set_state(self, ids: Sequence[OccurrenceId], state: OccurrenceState) -> None:
@@ -186,6 +207,14 @@ class Occurrences(Protocol):
 
     async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:
         """Newest answered occurrences of a colony."""
+        ...
+
+    async def told_to(self, colony_id: ColonyId, recipient_id: KeeperId, since: date) -> Sequence[StoredOccurrence]:
+        """What a sitter was reminded of, or answered, since a day: all but superseded ones, by day."""
+        ...
+
+    async def move(self, colony_id: ColonyId, keeper_id: KeeperId) -> None:
+        """All occurrences of a colony belong to another keeper; open ones are superseded."""
         ...
 
 
@@ -255,6 +284,9 @@ class UnitOfWork(Protocol):
     cautions_shown: CautionsShown
     marks: Marks
     seasons: Seasons
+    sittings: Sittings
+    offers: Offers
+    notes: Notes
 
     async def __aenter__(self) -> Self:
         """Begin."""
@@ -302,6 +334,10 @@ class Digest:
     """The bot was away; the message says so."""
     notice: str | None = None
     """A sentence of ours, such as the one kind question after a long silence."""
+    notes: tuple[Note, ...] = ()
+    """What else is told once with this message; it may be all there is."""
+    resting: bool = False
+    """Most reminders rest because of a long silence: one button brings them back."""
 
 
 @dataclass(frozen=True, slots=True)

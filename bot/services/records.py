@@ -38,6 +38,8 @@ class KeeperRecord:
     reminders_on: bool = True
     away_until: date | None = None
     """First day on which everything but water is reminded of again."""
+    away_from: date | None = None
+    """First day of an absence that lies ahead; `None`: it began when it was said."""
     mute_notes: bool = False
     channel_id: int | None = None
     """Direct-message channel, once opened."""
@@ -106,6 +108,13 @@ class StoredOccurrence:
     delivery_id: DeliveryId | None = None
     answered_at: datetime | None = None
     outcome: Outcome | None = None
+    recipient_id: KeeperId | None = None
+    """A sitter who is reminded instead; `None` is the keeper."""
+
+    @property
+    def reader(self) -> KeeperId:
+        """Who is reminded of it."""
+        return self.recipient_id or self.keeper_id
 
 
 class DeliveryState(StrEnum):
@@ -141,6 +150,7 @@ class NewOccurrence:
     colony_id: ColonyId
     keeper_id: KeeperId
     occurrence: Occurrence
+    recipient_id: KeeperId | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

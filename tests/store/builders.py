@@ -27,6 +27,7 @@ from bot.services.records import (
     NewOccurrence,
     OccurrenceId,
 )
+from bot.services.sitting_records import Note, NoteId, NoteKind, Offer, OfferId, Sitting, SittingId
 
 ZONES = TzDatabase()
 NOW = datetime(2027, 3, 27, 17, 0, tzinfo=UTC)
@@ -96,6 +97,31 @@ def delivery(*occurrence_ids: OccurrenceId, nonce: str = "A" * 24, **changes: An
     """A delivery that is about to be sent to ANNA."""
     base = Delivery(id=DeliveryId(0), keeper_id=ANNA, nonce=nonce, occurrence_ids=occurrence_ids, created_at=NOW)
     return replace(base, **changes)
+
+
+def sitting(*colony_ids: ColonyId, **changes: Any) -> Sitting:
+    """BERT is asked to sit for ANNA, for a week from DAY."""
+    base = Sitting(
+        id=SittingId(0),
+        keeper_id=ANNA,
+        sitter_id=BERT,
+        colony_ids=colony_ids,
+        since=DAY,
+        until=DAY + timedelta(days=7),
+        asked_at=NOW,
+    )
+    return replace(base, **changes)
+
+
+def offer(colony_id: ColonyId, **changes: Any) -> Offer:
+    """ANNA offers a colony to BERT."""
+    return replace(Offer(id=OfferId(0), colony_id=colony_id, keeper_id=ANNA, to_id=BERT, offered_at=NOW), **changes)
+
+
+def note(**changes: Any) -> Note:
+    """A note to ANNA."""
+    about = {"sitter": BERT, "colonies": [{"name": "Garden"}]}
+    return replace(Note(id=NoteId(0), keeper_id=ANNA, kind=NoteKind.REPORT, due_at=NOW, about=about), **changes)
 
 
 async def settled(units: UnitOfWorkMaker, record: ColonyRecord | None = None, **changes: Any) -> ColonyRecord:

@@ -27,9 +27,12 @@ from tests.store.builders import (
     delivery,
     entry,
     keeper,
+    note,
+    offer,
     planned,
     settings,
     settled,
+    sitting,
 )
 
 pytestmark = pytest.mark.asyncio
@@ -226,6 +229,9 @@ async def test_erasing_takes_everything_of_the_keeper_and_nothing_of_others(
         (row,) = await work.occurrences.plan([planned(record)])
         await work.deliveries.add(delivery(row.id))
         await work.cautions_shown.record(ANNA, ["mould"], DAY)
+        await work.sittings.add(sitting(record.id))
+        await work.offers.put(offer(record.id))
+        await work.notes.add(note())
         await work.commit()
     held = {name for name, rows in (await contents(engine)).items() if rows != before[name]}
     assert held == {name for name in before if name != "mark" and not name.startswith("season")}

@@ -342,7 +342,9 @@ async def test_what_waits_is_found_by_index(sqlite_url: str, tmp_path: Path) -> 
         plans = [
             str(plain.execute(f"EXPLAIN QUERY PLAN {statement}", values).fetchall()) for statement, values in asked
         ]
-    due, next_due, claim = plans
+    due, sat, next_due, next_sat, claim = plans
     assert "ix_occurrence_keeper_id_due_at_planned" in due
+    assert "ix_occurrence_recipient_id_state" in sat
+    assert "ix_occurrence_recipient_id_state" in next_sat
     assert "ix_occurrence_keeper_id_due_at_planned" in next_due
     assert "ix_keeper_next_wake_lease_until" in claim

@@ -51,6 +51,7 @@ def keeper_columns(keeper: KeeperRecord) -> Columns:
         "quiet_end": settings.quiet.end,
         "reminders_on": keeper.reminders_on,
         "away_until": keeper.away_until,
+        "away_from": keeper.away_from,
         "mute_notes": keeper.mute_notes,
         "channel_id": keeper.channel_id,
         "door": keeper.door,
@@ -80,6 +81,7 @@ def keeper_from(row: KeeperRow, zone: tzinfo, places: Sequence[PlaceRow]) -> Kee
         places=tuple(place_from(place) for place in places),
         reminders_on=row.reminders_on,
         away_until=row.away_until,
+        away_from=row.away_from,
         mute_notes=row.mute_notes,
         channel_id=row.channel_id,
         door=row.door,
@@ -217,6 +219,7 @@ def occurrence_from(row: OccurrenceRow) -> StoredOccurrence:
         delivery_id=None if row.delivery_id is None else DeliveryId(row.delivery_id),
         answered_at=row.answered_at,
         outcome=row.outcome,
+        recipient_id=None if row.recipient_id is None else KeeperId(row.recipient_id),
     )
 
 

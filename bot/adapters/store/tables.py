@@ -43,6 +43,7 @@ Document = Annotated[Any, mapped_column(JSON)]
 
 KEPT: ColumnElement[bool] = literal_column("state = 'kept'")
 PLANNED: ColumnElement[bool] = literal_column("state = 'planned'")
+SAT: ColumnElement[bool] = literal_column("recipient_id IS NOT NULL")
 """As plain text, because a partial index serves no query that asks by parameter."""
 
 
@@ -77,6 +78,7 @@ class KeeperRow(Base):
     quiet_end: Mapped[time]
     reminders_on: Mapped[bool]
     away_until: Mapped[date | None]
+    away_from: Mapped[date | None]
     mute_notes: Mapped[bool]
     channel_id: Mapped[BigId | None]
     door: Mapped[Door]
@@ -213,7 +215,10 @@ class DeliveryRow(Base):
 
 
 class OccurrenceRow(Base):
-    """A duty of a colony on a local day; `delivery_id` is the message it waits in or went out with."""
+    """A duty of a colony on a local day; `delivery_id` is the message it waits in or went out with.
+
+    `recipient_id` is a sitter who is reminded instead of the keeper; without one, or when they are erased, the keeper.
+    """
 
     __tablename__ = "occurrence"
     __table_args__ = (
@@ -225,6 +230,7 @@ class OccurrenceRow(Base):
             sqlite_where=PLANNED,
             postgresql_where=PLANNED,
         ),
+        Index("ix_occurrence_recipient_id_state", "recipient_id", "state", sqlite_where=SAT, postgresql_where=SAT),
         Index(None, "keeper_id", "state"),
         Index(None, "delivery_id"),
         {"sqlite_autoincrement": True},
@@ -249,6 +255,7 @@ class OccurrenceRow(Base):
     delivery_id: Mapped[int | None] = mapped_column(_ID, ForeignKey("delivery.id", ondelete="SET NULL"))
     answered_at: Mapped[datetime | None]
     outcome: Mapped[Outcome | None]
+    recipient_id: Mapped[int | None] = mapped_column(_ID, ForeignKey("keeper.id", ondelete="SET NULL"))
 
 
 class DeliveryLineRow(Base):

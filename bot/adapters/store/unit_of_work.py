@@ -15,6 +15,7 @@ from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.repositories.marks import SqlMarks
 from bot.adapters.store.repositories.occurrences import SqlOccurrences
 from bot.adapters.store.repositories.seasons import SqlSeasons
+from bot.adapters.store.repositories.sittings import SqlNotes, SqlOffers, SqlSittings
 from bot.services.ports import (
     CautionsShown,
     Colonies,
@@ -26,6 +27,7 @@ from bot.services.ports import (
     Zones,
 )
 from bot.services.season_ports import Seasons
+from bot.services.sitting_ports import Notes, Offers, Sittings
 
 
 class SqlUnitOfWork:
@@ -47,6 +49,9 @@ class SqlUnitOfWork:
         self.cautions_shown: CautionsShown = SqlCautionsShown(self._session)
         self.marks: Marks = SqlMarks(self._session)
         self.seasons: Seasons = SqlSeasons(self._session)
+        self.sittings: Sittings = SqlSittings(self._session)
+        self.offers: Offers = SqlOffers(self._session)
+        self.notes: Notes = SqlNotes(self._session)
 
     async def __aenter__(self) -> Self:
         """Begin."""

@@ -77,6 +77,19 @@ class SqlColonies:
         if await self._write(change, record.colony.name) is None:
             raise StaleColonyError("the colony changed since it was read")
 
+    async def move(self, record: ColonyRecord, keeper_id: KeeperId) -> ColonyRecord:
+        """Save a colony under another keeper; its log goes along.
+
+        Raises:
+            StaleColonyError, DuplicateNameError.
+        """
+        same = (ColonyRow.id == record.id, ColonyRow.version == record.version)
+        row = {**colony_columns(record), "keeper_id": keeper_id, "version": record.version + 1}
+        change = update(ColonyRow).where(*same).values(row).returning(ColonyRow.id)
+        if await self._write(change, record.colony.name) is None:
+            raise StaleColonyError("the colony changed since it was read")
+        return replace(record, keeper_id=keeper_id, version=record.version + 1)
+
     async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime) -> None:
         """Append to the log; among entries of one day the later recorded one is the newer."""
         await self._session.execute(insert(LogRow).values(recorded_at=at, **entry_columns(colony_id, entry)))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import Select, func, insert, select, update
+from sqlalchemy import Select, func, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import delivery_columns, delivery_from
@@ -60,11 +60,11 @@ class SqlDeliveries:
         return await self._session.scalar(select(func.count()).select_from(sent.subquery())) or 0
 
     async def digest_sent_since(self, keeper_id: KeeperId, since: datetime) -> bool:
-        """Whether a message with more than urgent lines reached the keeper since a moment, which counts itself."""
-        lines = _of(keeper_id, DeliveryState.SENT).where(DeliveryRow.sent_at >= since)
-        lines = lines.join(DeliveryLineRow, DeliveryLineRow.delivery_id == DeliveryRow.id)
-        lines = lines.join(OccurrenceRow, OccurrenceRow.id == DeliveryLineRow.occurrence_id)
-        routine = lines.where(OccurrenceRow.urgency < Urgency.URGENT)
+        """Whether a message with more than urgent lines, or with none, came since a moment, which counts itself."""
+        sent = _of(keeper_id, DeliveryState.SENT).where(DeliveryRow.sent_at >= since)
+        lines = sent.outerjoin(DeliveryLineRow, DeliveryLineRow.delivery_id == DeliveryRow.id)
+        lines = lines.outerjoin(OccurrenceRow, OccurrenceRow.id == DeliveryLineRow.occurrence_id)
+        routine = lines.where(or_(OccurrenceRow.urgency < Urgency.URGENT, DeliveryLineRow.delivery_id.is_(None)))
         return await self._session.scalar(select(routine.exists())) or False
 
     async def _first(self, wanted: Select[DeliveryRow]) -> Delivery | None:

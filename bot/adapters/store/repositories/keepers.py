@@ -12,12 +12,16 @@ from sqlalchemy import ColumnElement, case, delete, func, insert, or_, select, u
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import keeper_columns, keeper_from, place_columns
-from bot.adapters.store.tables import KeeperRow, PlaceRow
+from bot.adapters.store.sitting_tables import OfferRow, SittingRow
+from bot.adapters.store.tables import KeeperRow, OccurrenceRow, PlaceRow
 from bot.adapters.store.upsert import put
 from bot.care.errors import CareError
 from bot.services.ports import Zones
-from bot.services.records import KeeperId, KeeperRecord
+from bot.services.records import KeeperId, KeeperRecord, OccurrenceState
+from bot.services.sitting_records import OPEN_SITTINGS, SittingState
 
+_AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
+"""A wake moment that has come whatever the clock says."""
 _log = logging.getLogger(__name__)
 
 
@@ -32,10 +36,22 @@ class SqlKeepers:
         """The keeper, or `None` when they never set anything up.
 
         Whoever reads a keeper mostly writes them back whole, so the row is locked: of two units the second waits for
-        the first and reads what it wrote. On SQLite every unit does so by itself.
+        the first and reads what it wrote. Those who sit for them, and whom they sit for, are locked along, all in the
+        order of their ids, so that no two units wait for each other. On SQLite every unit waits by itself.
         """
-        found = await self._load(KeeperRow.id == keeper_id, lock=True)
+        circle = select(KeeperRow.id).where(or_(KeeperRow.id == keeper_id, *_circle(keeper_id)))
+        await self._session.execute(circle.order_by(KeeperRow.id).with_for_update(key_share=True))
+        return await self.peek(keeper_id)
+
+    async def peek(self, keeper_id: KeeperId) -> KeeperRecord | None:
+        """Another keeper beside the one this unit is about."""
+        found = await self._load(KeeperRow.id == keeper_id)
         return found[0] if found else None
+
+    async def wake_by(self, keeper_id: KeeperId, at: datetime) -> None:
+        """Look at somebody no later than at a moment; who is not to be woken at all stays so."""
+        later = update(KeeperRow).where(KeeperRow.id == keeper_id, KeeperRow.next_wake > at)
+        await self._session.execute(later.values(next_wake=at))
 
     async def save(self, keeper: KeeperRecord) -> None:
         """Insert or update; leaves the lease and the moment of creation alone."""
@@ -101,12 +117,21 @@ class SqlKeepers:
         return [KeeperId(found) for found in await self._session.scalars(above)]
 
     async def erase(self, keeper_id: KeeperId) -> None:
-        """Remove the keeper and everything that hangs on them."""
+        """Remove the keeper and everything that hangs on them; whom they sat for is looked at, at once."""
+        sat = OccurrenceRow.recipient_id == keeper_id
+        told = OccurrenceRow.state.in_([OccurrenceState.PLANNED, OccurrenceState.SENT])
+        await self._session.execute(update(OccurrenceRow).where(sat, told).values(state=OccurrenceState.SUPERSEDED))
+        served = select(SittingRow.keeper_id).where(
+            SittingRow.sitter_id == keeper_id, SittingRow.state == SittingState.ACCEPTED
+        )
+        looked_at = update(KeeperRow).where(KeeperRow.id.in_(served), KeeperRow.next_wake.is_not(None))
+        await self._session.execute(looked_at.values(next_wake=_AT_ONCE))
+        await self._session.execute(delete(SittingRow).where(SittingRow.sitter_id == keeper_id))
+        await self._session.execute(delete(OfferRow).where(OfferRow.to_id == keeper_id))
         await self._session.execute(delete(KeeperRow).where(KeeperRow.id == keeper_id))
 
-    async def _load(self, condition: ColumnElement[bool], *, lock: bool = False) -> Sequence[KeeperRecord]:
+    async def _load(self, condition: ColumnElement[bool]) -> Sequence[KeeperRecord]:
         wanted = select(KeeperRow).where(condition).order_by(KeeperRow.next_wake, KeeperRow.id)
-        wanted = wanted.with_for_update() if lock else wanted
         keepers = (await self._session.scalars(wanted)).all()
         order = select(PlaceRow).where(PlaceRow.keeper_id.in_([keeper.id for keeper in keepers]))
         places: dict[int, list[Any]] = defaultdict(list)
@@ -121,3 +146,11 @@ class SqlKeepers:
         except CareError:
             _log.warning("zone %s is not in the tz data %s; UTC stands in", name, self._zones.version)
             return UTC
+
+
+def _circle(keeper_id: KeeperId) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
+    """Who sits for somebody, and for whom they sit; asked ones too, since they may accept meanwhile."""
+    going = SittingRow.state.in_(OPEN_SITTINGS)
+    sitters = select(SittingRow.sitter_id).where(SittingRow.keeper_id == keeper_id, going)
+    keepers = select(SittingRow.keeper_id).where(SittingRow.sitter_id == keeper_id, going)
+    return KeeperRow.id.in_(sitters), KeeperRow.id.in_(keepers)

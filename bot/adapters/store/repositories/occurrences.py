@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Select, case, func, select, update
+from sqlalchemy import ColumnElement, Select, and_, case, func, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import Columns, occurrence_from, plan_columns
@@ -69,23 +69,24 @@ class SqlOccurrences:
         return await self._load(select(OccurrenceRow).where(mine, OccurrenceRow.state.in_(_OPEN)))
 
     async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
-        """Planned and sent occurrences of a keeper's kept colonies, by due moment."""
+        """Planned and sent occurrences of kept colonies that somebody is reminded of, by due moment."""
         kept = select(OccurrenceRow).join(ColonyRow, ColonyRow.id == OccurrenceRow.colony_id)
         kept = kept.where(ColonyRow.state == ColonyState.KEPT)
-        return await self._load(kept.where(OccurrenceRow.keeper_id == keeper_id, OccurrenceRow.state.in_(_OPEN)))
+        return await self._load_for(keeper_id, kept.where(OccurrenceRow.state.in_(_OPEN)))
 
     async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[StoredOccurrence]:
-        """Planned occurrences whose moment has come, in no delivery yet, by due moment."""
-        come = select(OccurrenceRow).where(PLANNED, OccurrenceRow.keeper_id == keeper_id, OccurrenceRow.due_at <= now)
-        return await self._load(come.where(OccurrenceRow.delivery_id.is_(None)))
+        """Planned occurrences whose moment has come for whoever is reminded, in no delivery yet, by due moment."""
+        come = select(OccurrenceRow).where(PLANNED, OccurrenceRow.due_at <= now, OccurrenceRow.delivery_id.is_(None))
+        return await self._load_for(keeper_id, come)
 
     async def next_due(self, keeper_id: KeeperId) -> datetime | None:
-        """The earliest due moment among planned occurrences of the keeper."""
-        earliest = select(func.min(OccurrenceRow.due_at)).where(PLANNED, OccurrenceRow.keeper_id == keeper_id)
-        return await self._session.scalar(earliest)
+        """The earliest due moment among planned occurrences that somebody is reminded of."""
+        earliest = select(func.min(OccurrenceRow.due_at)).where(PLANNED)
+        moments = [await self._session.scalar(earliest.where(mine)) for mine in _reminded(keeper_id)]
+        return min((at for at in moments if at is not None), default=None)
 
     async def save(self, occurrence: StoredOccurrence) -> None:
-        """Update state, due moment, day bounds, delivery and answer; one that was erased meanwhile stays erased."""
+        """Update state, due moment, day bounds, delivery, answer and recipient; an erased one stays erased."""
         planned = occurrence.occurrence
         change = update(OccurrenceRow).where(OccurrenceRow.id == occurrence.id)
         await self._session.execute(
@@ -98,6 +99,7 @@ class SqlOccurrences:
                 delivery_id=occurrence.delivery_id,
                 answered_at=occurrence.answered_at,
                 outcome=occurrence.outcome,
+                recipient_id=occurrence.recipient_id,
             )
         )
 
@@ -128,6 +130,25 @@ class SqlOccurrences:
         newest = mine.order_by(OccurrenceRow.answered_at.desc().nulls_last(), OccurrenceRow.id.desc()).limit(limit)
         return [occurrence_from(row) for row in await self._session.scalars(newest)]
 
+    async def told_to(self, colony_id: ColonyId, recipient_id: KeeperId, since: date) -> Sequence[StoredOccurrence]:
+        """What a sitter was reminded of, or answered, since a day: all but superseded ones, by day."""
+        sat = (OccurrenceRow.colony_id == colony_id, OccurrenceRow.recipient_id == recipient_id)
+        stands = OccurrenceRow.state != OccurrenceState.SUPERSEDED
+        wanted = select(OccurrenceRow).where(*sat, stands, OccurrenceRow.day >= since)
+        rows = await self._session.scalars(wanted.order_by(OccurrenceRow.day, OccurrenceRow.id))
+        return [occurrence_from(row) for row in rows]
+
+    async def move(self, colony_id: ColonyId, keeper_id: KeeperId) -> None:
+        """All occurrences of a colony belong to another keeper; open ones are superseded."""
+        mine = update(OccurrenceRow).where(OccurrenceRow.colony_id == colony_id)
+        await self._session.execute(mine.values(keeper_id=keeper_id, recipient_id=None))
+        over = mine.where(OccurrenceRow.state.in_(_OPEN))
+        await self._session.execute(over.values(state=OccurrenceState.SUPERSEDED, snoozed=False))
+
+    async def _load_for(self, reader: KeeperId, wanted: Select[OccurrenceRow]) -> Sequence[StoredOccurrence]:
+        found = [row for mine in _reminded(reader) for row in await self._load(wanted.where(mine))]
+        return sorted(found, key=lambda row: (row.occurrence.due_at, row.id))
+
     async def _load(self, wanted: Select[OccurrenceRow]) -> Sequence[StoredOccurrence]:
         rows = await self._session.scalars(wanted.order_by(OccurrenceRow.due_at, OccurrenceRow.id))
         return [occurrence_from(row) for row in rows]
@@ -144,6 +165,12 @@ class SqlOccurrences:
         return found
 
 
+def _reminded(reader: KeeperId) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
+    """What somebody is reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
+    own = and_(OccurrenceRow.keeper_id == reader, OccurrenceRow.recipient_id.is_(None))
+    return own, OccurrenceRow.recipient_id == reader
+
+
 def _key(stored: StoredOccurrence) -> _Key:
     return (stored.colony_id, stored.occurrence.duty, stored.occurrence.day)
 
@@ -152,6 +179,7 @@ def _new_row(new: NewOccurrence) -> Columns:
     return {
         "colony_id": new.colony_id,
         "keeper_id": new.keeper_id,
+        "recipient_id": new.recipient_id,
         **plan_columns(new.occurrence),
         "state": OccurrenceState.PLANNED,
         "snoozed": False,
