@@ -109,7 +109,7 @@ def _parsed(line: str) -> tuple[str, dict[str, str], str]:
 
 
 def _check(calendar: Component) -> None:
-    """What must be there (3.6, 3.6.1): PRODID and VERSION once; in an event UID and DTSTAMP; its end after its start."""
+    """What must be there (3.6, 3.6.1): PRODID and VERSION; in an event UID, DTSTAMP, and an end after its start."""
     calendar.text("PRODID")
     if calendar.one("VERSION") != "2.0":
         raise BadCalendarError("VERSION is not 2.0")
