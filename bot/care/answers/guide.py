@@ -96,8 +96,10 @@ class Guide:
         slots: Mapping[str, str],
     ) -> Answer:
         card, *rest = ranked
-        topics = dict.fromkeys((card.topics[0], *likely(probabilities, _WARN))) if card.decline else dict.fromkeys(
-            likely(probabilities, _WARN) or card.topics
+        topics = (
+            dict.fromkeys((card.topics[0], *likely(probabilities, _WARN)))
+            if card.decline
+            else dict.fromkeys(likely(probabilities, _WARN) or card.topics)
         )
         cautions = self.warner.choose(reading, facts, card, tuple(topics))
         score = covered(card, probabilities)

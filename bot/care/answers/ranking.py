@@ -19,9 +19,7 @@ _COVERED = 0.1
 """What a topic is still worth once a better card covers it (all judgement, tuned)."""
 
 
-def rank(
-    cards: Iterable[Card], probabilities: Mapping[str, float], reading: Reading, facts: Facts
-) -> tuple[Card, ...]:
+def rank(cards: Iterable[Card], probabilities: Mapping[str, float], reading: Reading, facts: Facts) -> tuple[Card, ...]:
     """The best card and up to `NEAR` more, best first; ties go by id, so the order never wavers."""
     extras = {card.id: (card, _extra(card, reading, facts)) for card in cards}
     left = dict(probabilities)

@@ -14,12 +14,14 @@ from dataclasses import dataclass
 from bot.care.answers.reading import CONCEPT, PAIR, SMALL, WORD, Feature, Reading
 from bot.care.answers.values import Facts, Weights
 
-_TRUST: Mapping[str, float] = {CONCEPT: 1.0, WORD: 1.0, SMALL: 0.4, PAIR: 0.4}
+_TRUST: Mapping[str, float] = {CONCEPT: 1.3, WORD: 0.7, SMALL: 0.3, PAIR: 0.3}
 """How far to lean on a kind of evidence; pairs and small words repeat what words said (judgement, tuned)."""
 _PRIOR = 6.0
 """Questions' worth of the general rate mixed into each topic's own rate."""
 _TINY = 0.02
 _PAIR_SEEN = 2
+_DOUBT = {PAIR: 2.0}
+"""A feature seen once proves little: its gain counts n / (n + doubt), with 1 for all but pairs."""
 _TEMPERATURE = 2.0
 """Features repeat each other, so plain Bayes is too sure; dividing by this evens it out (judgement, tuned)."""
 
@@ -71,7 +73,7 @@ class TopicModel:
         total = sizes.total()
         rate = seen.total() / total
         floor = math.log(rate + _TINY / total)
-        trust = _TRUST[kind]
+        trust = _TRUST[kind] * seen.total() / (seen.total() + _DOUBT.get(kind, 1.0))
         return tuple(
             trust * (math.log((seen[topic] + _PRIOR * rate + _TINY) / (sizes[topic] + _PRIOR)) - floor)
             for topic in self.topics
