@@ -24,6 +24,7 @@ NO_FIGURES = (
     "The date follows our calendar, a convention from the light of this half of the earth; your own plan may differ."
 )
 HOW_COUNTED = "Counted are members who agreed to it. Figures are rounded, and groups under five members are left out."
+MAY_REST = (*RESTING, DormancyClass.UNKNOWN)
 CYCLE = {
     DormancyClass.ENDO: "that rest by an inner clock",
     DormancyClass.EXO: "that rest when autumn cools",
@@ -122,24 +123,31 @@ def draft_words(
 
 
 def numbers(stage: SeasonStage, figures: Sequence[GroupFigures]) -> str:
-    """The figures of a notice, one line for each group that may be shown."""
-    lines = [_group_line(stage, group) for group in sorted(figures, key=lambda group: group.key)]
-    if not lines:
-        return NO_FIGURES
-    return "\n".join([*lines, f"-# {HOW_COUNTED}"])
+    """The figures of a notice: a line for each group that may rest, one for all others together."""
+    groups = sorted(figures, key=lambda group: group.key)
+    lines = [_group_line(stage, group) for group in groups if group.key.dormancy in MAY_REST]
+    others = [
+        f"about {group.colonies:,} {CYCLE[group.key.dormancy]}"
+        for group in groups
+        if group.key.dormancy not in MAY_REST
+    ]
+    if others:
+        lines.append(f"Besides {' and '.join([', '.join(others[:-1]), others[-1]] if others[1:] else others)}.")
+    return "\n".join([*lines, f"-# {HOW_COUNTED}"]) if lines else NO_FIGURES
 
 
 def _group_line(stage: SeasonStage, group: GroupFigures) -> str:
-    about = f"About **{group.colonies:,}** colonies {CYCLE[group.key.dormancy]}"
-    phase = _OWN_PHASE.get(stage)
-    spread = group.begins.get(phase) if phase is not None else None
-    when = "" if phase is None or spread is None else f": {phase.value} from {_spread(spread)}"
-    of_them = [
-        f"about {count:,} {MARK[mark]}"
-        for mark, count in group.marks.items()
-        if mark in _MATTERS[stage] and (group.key.dormancy in RESTING or mark is Mark.NO_PLAN)
-    ]
-    return about + when + "." + (f" Of these {', '.join(of_them)}." if of_them else "")
+    phase = _OWN_PHASE[stage]
+    spread = group.begins.get(phase)
+    said = "new season" if phase is Phase.RESUME else phase.value
+    when = "" if spread is None else f": {said} from {_spread(spread)}"
+    marks = {mark: count for mark, count in group.marks.items() if mark in _MATTERS[stage]}
+    nearly_all = [MARK[mark] for mark, count in marks.items() if count >= group.colonies]
+    some = [f"about {count:,} {MARK[mark]}" for mark, count in marks.items() if count < group.colonies]
+    told = [f"About **{group.colonies:,}** colonies {CYCLE[group.key.dormancy]}{when}."]
+    told += [f"Nearly all {what}." for what in nearly_all]
+    told += [f"Of these {', '.join(some)}."] if some else []
+    return " ".join(told)
 
 
 def _spread(spread: Spread) -> str:
@@ -201,7 +209,7 @@ def _welcome_back(week: str, _: Units) -> Iterator[str]:
     yield f"In {week} the first colonies here are back at their usual warmth. The new season begins."
     yield f"- They start slowly and may look dead. Throw nothing out before {STILL_DAYS} warm days have passed."
     yield "- Water and sugar now, a little protein after three to seven days."
-    yield "- Is your queen awake? Press the button: it moves your dates, and the others see how the season goes."
+    yield "- Is your queen awake? Press the button, so that all see how the season goes."
 
 
 def _nothing_due(_: str, __: Units) -> Iterator[str]:

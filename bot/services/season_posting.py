@@ -122,7 +122,7 @@ class SeasonDispatcher:
             fresh = await work.seasons.notice(notice.id)
             if fresh is None or fresh.state is not NoticeState.POSTING:
                 return
-            await work.seasons.save(notice)
+            await work.seasons.save(replace(notice, channel_id=notice.channel_id or fresh.channel_id))
             line = LogLine(guild_id=notice.guild_id, at=now, act=act, notice_id=notice.id, detail=detail[:200])
             await work.seasons.log(line)
             await work.commit()

@@ -1,4 +1,4 @@
-"""A community for use cases: the real store, a hall with a memory, members with colonies, a clock that is an argument."""
+"""A community for use cases: the real store, a hall with a memory, members with colonies; the moment is an argument."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
+from bot.adapters.zones import TzDatabase
 from bot.services.delivery import NONCE_WINDOW
 from bot.services.errors import DeliveryError
 from bot.services.keepers import PlaceChanges
@@ -19,7 +20,6 @@ from bot.services.season_drafts import Drafts
 from bot.services.season_hall import HallHealth
 from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId, Notice, SeasonSetup
-from bot.adapters.zones import TzDatabase
 from tests.care import builders
 from tests.services.kit import START, Crash, World
 
