@@ -1,4 +1,4 @@
-"""Loads `config/guide/`: one Markdown file a card, TOML front matter between `+++` lines, checked against the handbook."""
+"""Loads `config/guide/`: one Markdown file a card, its front matter in TOML, checked against the handbook."""
 
 from __future__ import annotations
 

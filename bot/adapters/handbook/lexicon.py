@@ -1,4 +1,4 @@
-"""Loads `config/lexicon/`: concepts, small words, our own ways of asking, weights of facts, topics and caution rules."""
+"""Loads `config/lexicon/`: concepts, small words, ways of asking, weights of facts, topics and caution rules."""
 
 from __future__ import annotations
 
@@ -111,7 +111,14 @@ def load_lexicon(config: Path) -> LexiconFolder:
             {code: frozenset(plain(said).split()) for code, said in common.items()},
         ),
         asked,
-        FactWeights(facts.season, facts.nest, facts.workers, facts.genus, facts.known, facts.unknown),
+        FactWeights(
+            season={season.value: weights for season, weights in facts.season.items()},
+            nest=facts.nest,
+            workers={crowd: weights for crowd, weights in facts.workers.items()},
+            genus=facts.genus,
+            known=facts.known,
+            unknown=facts.unknown,
+        ),
         {name: Topic(id=name, **page.model_dump()) for name, page in topics.items()},
         tuple(Rule(**page.model_dump()) for page in rules),
     )
@@ -159,9 +166,8 @@ def _check(
     rules: Iterable[RulePage],
     concepts: Mapping[str, object],
 ) -> None:
-    weighed = [facts.known, facts.unknown]
-    for table in (facts.season, facts.nest, facts.workers, facts.genus):
-        weighed += list(table.values())
+    weighed: list[Mapping[str, float]] = [facts.known, facts.unknown]
+    weighed += [*facts.season.values(), *facts.nest.values(), *facts.workers.values(), *facts.genus.values()]
     named = {topic for topic, _ in asked} | {topic for weights in weighed for topic in weights}
     named |= {topic for rule in rules for topic in rule.topics}
     spoken = {concept for rule in rules for concept in rule.any | rule.all | rule.unless}

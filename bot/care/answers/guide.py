@@ -1,7 +1,7 @@
 """The guide: cards, topics, lexicon and rules as one value, and the answer to one question out of it.
 
-The order of judgement: signs of an emergency, then what is declined, then the likeliest card; too little of the trade in
-a question is an honest "I don't know".
+The order of judgement: signs of an emergency, then what is declined, then the likeliest card; too little of the
+trade in a question is an honest "I don't know".
 """
 
 from __future__ import annotations

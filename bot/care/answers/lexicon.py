@@ -6,7 +6,7 @@ A surface is a word, a word with `*` for endings or compounds, or a phrase in wh
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from bot.care.answers.text import spellings
@@ -105,7 +105,7 @@ class Lexicon:
                     found.add(surface.concept)
         return frozenset(found)
 
-    def _starting(self, token: str) -> Iterable[Surface]:
+    def _starting(self, token: str) -> Iterator[Surface]:
         index = self._index
         yield from index.exact.get(token, ())
         for cut in range(2, len(token) + 1):
@@ -117,7 +117,7 @@ class Lexicon:
         if len(token) >= _COMPOUND:
             yield from self._inside(token)
 
-    def _inside(self, token: str) -> Iterable[Surface]:
+    def _inside(self, token: str) -> Iterator[Surface]:
         for start in range(3, len(token) - _SHORT + 1):
             for end in range(start + _SHORT, len(token) + 1):
                 yield from (

@@ -1,7 +1,7 @@
 """Which cards to show: first the one most likely to cover the question, then those that cover what it leaves open.
 
-A card is worth the summed probability of its topics. Small bonuses decide between cards of the same topics: concepts the
-card is about, and colonies it is written for.
+A card is worth the summed probability of its topics. Small bonuses decide between cards of the same topics:
+concepts the card is about, and colonies it is written for.
 """
 
 from __future__ import annotations

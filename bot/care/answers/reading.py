@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from bot.care.answers.lexicon import Lexicon
 from bot.care.answers.text import temperature_marks, words
@@ -57,7 +58,7 @@ class Reader:
         for token, form in zip(tokens, stems, strict=True):
             if not token.isdigit():
                 yield (SMALL if token in self._lexicon.small else WORD, form)
-        yield from ((PAIR, f"{left} {right}") for left, right in zip(stems, stems[1:], strict=False))
+        yield from ((PAIR, f"{left} {right}") for left, right in pairwise(stems))
 
 
 def stem(word: str) -> str:

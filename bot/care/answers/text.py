@@ -9,8 +9,8 @@ import re
 import unicodedata
 
 COLD, COOL, ROOM, HOT = "temperature-cold", "temperature-cool", "temperature-room", "temperature-hot"
-_ELISION = re.compile(r"\b(qu|[cdjlmnst])['’´`]", re.IGNORECASE)
-_APOSTROPHE = re.compile(r"['’´`]")
+_ELISION = re.compile(r"\b(qu|[cdjlmnst])['’\u00b4`]", re.IGNORECASE)
+_APOSTROPHE = re.compile(r"['’\u00b4`]")
 _TEMPERATURE = re.compile(
     r"(-?\d{1,3})\s*\+?\s*(?:°\s*)?(c|f|degrees?|degs?|celsius|fahrenheit|grad|grados|degres?|°)(?![a-z])"
 )
