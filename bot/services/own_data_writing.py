@@ -20,8 +20,8 @@ from bot.services.plain_values import Plain, to_plain
 
 FORMAT, VERSION = "winterbrood own data", 1
 DOCUMENT, README = "own-data.json", "read-me.txt"
-INTERNAL = frozenset({"lease_until", "lease_token", "nonce", "key", "colony", "keeper_id", "version"})
-"""Fields that only steer the bot, or that stand beside them anyway."""
+INTERNAL = frozenset({"lease_until", "lease_token", "nonce", "key", "colony", "keeper_id", "recipient_id", "version"})
+"""Fields that only steer the bot, that stand beside them anyway, or that name somebody else."""
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """Letters that make a spreadsheet take a text for a formula, plain and full width."""
 README_TEXT = """Your Winterbrood data
@@ -78,6 +78,7 @@ def document_of(records: OwnRecords, made_at: datetime) -> Plain:
             "acts": [to_plain(one, INTERNAL) for one in records.acts],
             "approved": [str(number) for number in records.approved],
         },
+        "further": to_plain(records.further),
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Protocol
 
@@ -11,6 +11,9 @@ from bot.care.colony import LogEntry
 from bot.services.ports import UnitOfWork
 from bot.services.records import ColonyId, ColonyRecord, Delivery, KeeperId, KeeperRecord, StoredOccurrence
 from bot.services.season_records import Consent, LogLine
+
+Row = Mapping[str, object]
+"""A row of a table by its columns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,8 @@ class OwnRecords:
     """What the keeper did as a moderator of a season."""
     approved: tuple[int, ...] = ()
     """Season notices that the keeper approved."""
+    further: Mapping[str, Sequence[Row]] = field(default_factory=dict)
+    """Rows of other tables that name the keeper or their colonies; other people in them are not named."""
 
 
 class OwnData(Protocol):

@@ -1,11 +1,15 @@
-"""Everything of one keeper out of every table, read in one transaction, and a log put back as it was."""
+"""Everything of one keeper out of every table, read in one transaction, and a log put back as it was.
+
+Tables without a mapping here are read by their columns, so that a new one is in every export from its first day: rows
+that name the keeper or one of their colonies. Other people in such rows are shown as “another member”.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
-from sqlalchemy import insert, select
+from sqlalchemy import Table, false, insert, or_, select
 from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 
 from bot.adapters.store.mapping import colony_from, delivery_from, entry_columns, entry_from, occurrence_from
@@ -13,12 +17,26 @@ from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
 from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.season_mapping import line_from
 from bot.adapters.store.season_tables import NoticeRow, SeasonCountedRow, SeasonLogRow, SeasonMemberRow
-from bot.adapters.store.tables import ColonyRow, DeliveryLineRow, DeliveryRow, LogRow, OccurrenceRow
+from bot.adapters.store.tables import Base, ColonyRow, DeliveryLineRow, DeliveryRow, LogRow, OccurrenceRow
 from bot.adapters.store.unit_of_work import SqlUnitOfWork
-from bot.services.own_records import Counted, LoggedEntry, OwnColony, OwnData, OwnDataUnitMaker, OwnRecords
+from bot.services.own_records import Counted, LoggedEntry, OwnColony, OwnData, OwnDataUnitMaker, OwnRecords, Row
 from bot.services.ports import Zones
 from bot.services.records import ColonyId, Delivery, KeeperId
 from bot.services.season_records import Consent, GuildId
+
+MAPPED = frozenset(
+    {"keeper", "place", "colony", "log_entry", "occurrence", "delivery", "delivery_line", "caution_shown"}
+    | {"season_member", "season_counted", "season_log", "season_notice"}
+)
+IMPERSONAL = frozenset({"mark", "season", "season_group"})
+"""Tables that hold nothing of any one keeper."""
+PEOPLE = ("keeper_id", "sitter_id", "to_id")
+"""Columns that name a member, wherever they stand."""
+
+
+def further_tables() -> tuple[Table, ...]:
+    """Tables that are read by their columns."""
+    return tuple(table for table in Base.metadata.sorted_tables if table.name not in MAPPED | IMPERSONAL)
 
 
 class SqlOwnData:
@@ -35,9 +53,10 @@ class SqlOwnData:
             return None
         mine = select(OccurrenceRow).where(OccurrenceRow.keeper_id == keeper_id)
         occurrences = await self._session.scalars(mine.order_by(OccurrenceRow.day, OccurrenceRow.id))
+        colonies = await self._colonies(keeper_id)
         return OwnRecords(
             keeper=keeper,
-            colonies=await self._colonies(keeper_id),
+            colonies=colonies,
             occurrences=tuple(occurrence_from(row) for row in occurrences),
             deliveries=await self._deliveries(keeper_id),
             cautions_shown=await SqlCautionsShown(self._session).of(keeper_id),
@@ -50,6 +69,7 @@ class SqlOwnData:
                 )
             ),
             approved=await self._approved(keeper_id),
+            further=await self._further(keeper_id, {one.record.id for one in colonies}),
         )
 
     async def add_log(self, colony_id: ColonyId, entries: Sequence[LoggedEntry]) -> None:
@@ -107,6 +127,27 @@ class SqlOwnData:
         """Approvals stand in a document, which both databases search differently; notices are few."""
         rows = await self._session.execute(select(NoticeRow.id, NoticeRow.approved_by).order_by(NoticeRow.id))
         return tuple(number for number, approved in rows if keeper_id in approved)
+
+    async def _further(self, keeper_id: KeeperId, colonies: Collection[ColonyId]) -> Mapping[str, Sequence[Row]]:
+        """Rows of tables without a mapping, by table."""
+        found: dict[str, Sequence[Row]] = {}
+        for table in further_tables():
+            mine = [table.c[name] == keeper_id for name in PEOPLE if name in table.c]
+            if not mine and "colony_id" in table.c:
+                mine = [table.c.colony_id.in_(colonies)]
+            rows = await self._session.execute(select(table).where(or_(false(), *mine)))
+            found[table.name] = [_discreet(dict(row), keeper_id, colonies) for row in rows.mappings()]
+        return {name: rows for name, rows in found.items() if rows}
+
+
+def _discreet(row: dict[str, object], keeper_id: KeeperId, colonies: Collection[ColonyId]) -> Row:
+    """A row that tells of nobody else."""
+    for name in PEOPLE:
+        if name in row:
+            row[name] = "you" if row[name] == keeper_id else "another member"
+    if row.get("colony_id") is not None and row["colony_id"] not in colonies:
+        row["colony_id"] = "a colony of another member"
+    return row
 
 
 class SqlOwnDataUnit(SqlUnitOfWork):
