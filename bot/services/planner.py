@@ -17,10 +17,12 @@ from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
 from bot.care.place import Household, Place
 from bot.services.ports import UnitOfWork
+from bot.services.readers import readers_of, sat_for
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
     Door,
+    KeeperId,
     KeeperRecord,
     NewOccurrence,
     OccurrenceState,
@@ -70,6 +72,29 @@ class _Look:
         return max(self.free, next_look(keeper, self.now - (LATE_LOOK if found_by_look else TICK), Urgency.ROUTINE))
 
 
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """One colony to be planned: whose it is, who is reminded of it, and when they are looked at."""
+
+    owner: KeeperRecord
+    colony: ColonyRecord
+    reader: KeeperRecord
+    look: _Look
+    home: KeeperId
+    """The keeper that the unit of work is about."""
+
+    @property
+    def recipient(self) -> KeeperId | None:
+        """The sitter, or nobody beside the keeper."""
+        return None if self.reader.id == self.owner.id else self.reader.id
+
+    def timed(self, found: Occurrence) -> Occurrence:
+        """An occurrence at the hour of whoever is reminded."""
+        if self.recipient is None:
+            return found
+        return replace(found, due_at=due_moment(found.day, found.urgency, self.reader.settings))
+
+
 def _untold(colony_id: ColonyId, problem: CareError) -> None:
     """Nobody asked to be told."""
 
@@ -85,20 +110,27 @@ class Planner:
     async def replan_keeper(
         self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int = HORIZON_DAYS
     ) -> KeeperRecord:
-        """Re-plan the next days of every kept colony and set the next wake moment; returns the keeper as saved."""
-        look = await self._look(work, keeper, now, days)
-        for colony in await work.colonies.of(keeper.id):
+        """Re-plan the next days of every kept and every sat colony, and set the next wake moment.
+
+        Returns:
+            The keeper as saved.
+        """
+        own = [(keeper, colony) for colony in await work.colonies.of(keeper.id)]
+        sat = await sat_for(work, keeper.id, now)
+        for task in await self._tasks(work, keeper, [*own, *sat], now, days):
             try:
-                await self._replan_colony(work, keeper, colony, look)
+                await self._replan_colony(work, task)
             except CareError as problem:
-                self.on_unplannable(colony.id, problem)
-        return await self.wake(work, replace(keeper, planned_on=look.today), now)
+                self.on_unplannable(task.colony.id, problem)
+        today = local_day(now, keeper.settings.zone)
+        return await self.wake(work, replace(keeper, planned_on=today), now)
 
     async def replan_colony(
         self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime
     ) -> KeeperRecord:
         """Re-plan one colony and set the keeper's next wake moment; returns the keeper as saved."""
-        await self._replan_colony(work, keeper, colony, await self._look(work, keeper, now, HORIZON_DAYS))
+        for task in await self._tasks(work, keeper, [(keeper, colony)], now, HORIZON_DAYS):
+            await self._replan_colony(work, task)
         return await self.wake(work, keeper, now)
 
     async def forget(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> KeeperRecord:
@@ -113,12 +145,34 @@ class Planner:
         if keeper.reminders_on and not shut_out(keeper):
             rows = await work.occurrences.open_of_keeper(keeper.id)
             planned = [row.occurrence.due_at for row in rows if row.state is OccurrenceState.PLANNED]
+            told = await work.notes.next_due(keeper.id)
+            planned += [] if told is None else [told]
             urgent = any(row.occurrence.urgency is Urgency.URGENT for row in rows if row.state is OccurrenceState.SENT)
             looks = [next_look(keeper, now, urgency) for urgency in ((Urgency.ROUTINE, Urgency.URGENT)[: 1 + urgent])]
             wake = keeper.settings.quiet.next_allowed(max(now, min([*planned, *looks])), keeper.settings.zone)
         saved = replace(keeper, next_wake=wake)
         await work.keepers.save(saved)
         return saved
+
+    async def _tasks(
+        self,
+        work: UnitOfWork,
+        home: KeeperRecord,
+        colonies: Sequence[tuple[KeeperRecord, ColonyRecord]],
+        now: datetime,
+        days: int,
+    ) -> list[_Task]:
+        """Who is reminded of each colony, and the look that goes with them; the days are those of its keeper."""
+        readers = {owner.id: await readers_of(work, owner, now, home) for owner, _ in colonies}
+        looks: dict[KeeperId, _Look] = {}
+        tasks: list[_Task] = []
+        for owner, colony in colonies:
+            reader = readers[owner.id].get(colony.id, owner)
+            if reader.id not in looks:
+                looks[reader.id] = await self._look(work, reader, now, days)
+            look = replace(looks[reader.id], today=local_day(now, owner.settings.zone))
+            tasks.append(_Task(owner, colony, reader, look, home.id))
+        return tasks
 
     async def _look(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int) -> _Look:
         today = local_day(now, keeper.settings.zone)
@@ -127,14 +181,14 @@ class Planner:
             free = due_moment(today + timedelta(days=1), Urgency.ROUTINE, keeper.settings)
         return _Look(now, today, free, days)
 
-    async def _replan_colony(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, look: _Look) -> None:
-        today = look.today
-        plan = plan_colony(colony.colony, keeper.settings, place_of(keeper, colony), self.handbook, today, look.days)
-        firsts = _firsts(plan.occurrences, keeper, today)
-        open_now = await self._without_lapsed(work, await work.occurrences.open_of(colony.id), today)
+    async def _replan_colony(self, work: UnitOfWork, task: _Task) -> None:
+        owner, colony, keeper, look = task.owner, task.colony, task.reader, task.look
+        plan = plan_colony(colony.colony, owner.settings, place_of(owner, colony), self.handbook, look.today, look.days)
+        firsts = _firsts([task.timed(found) for found in plan.occurrences], keeper, look.today)
+        open_now = await self._without_lapsed(work, await work.occurrences.open_of(colony.id), task)
         stand = [row for row in open_now if _stands(row, keeper) or _still_right(row, firsts, look)]
         for row in stand:
-            await self._retime(work, row, keeper, look)
+            await self._retime(work, row, task)
         held = {row.occurrence.duty for row in stand}
         planned = {row.occurrence.duty for row in open_now if row.state is OccurrenceState.PLANNED}
         missed = {row.occurrence.duty for row in open_now if _missed(row, look)}
@@ -148,27 +202,48 @@ class Planner:
         stale = [row.id for row in open_now if row not in stand and not _same(row, wanted)]
         await work.occurrences.set_state(stale, OccurrenceState.SUPERSEDED)
         await work.occurrences.plan(
-            [NewOccurrence(colony_id=colony.id, keeper_id=keeper.id, occurrence=found) for found in wanted.values()]
+            [
+                NewOccurrence(colony_id=colony.id, keeper_id=owner.id, occurrence=found, recipient_id=task.recipient)
+                for found in wanted.values()
+            ]
         )
+        await self._wake_reader(work, task)
 
     async def _without_lapsed(
-        self, work: UnitOfWork, rows: Sequence[StoredOccurrence], today: date
+        self, work: UnitOfWork, rows: Sequence[StoredOccurrence], task: _Task
     ) -> list[StoredOccurrence]:
-        """Close sent occurrences whose time is over, or lies ahead because a clock was wrong; returns what stands."""
-        over = {row.id for row in rows if row.state is OccurrenceState.SENT and not _waits_on(row.occurrence, today)}
-        await work.occurrences.set_state(sorted(over), OccurrenceState.LAPSED)
-        return [row for row in rows if row.id not in over]
+        """Close sent occurrences whose time is over, or lies ahead because a clock was wrong; returns what stands.
 
-    async def _retime(self, work: UnitOfWork, row: StoredOccurrence, keeper: KeeperRecord, look: _Look) -> None:
-        """Keep a row that the plan leaves alone to the digests and quiet hours as they are set now."""
+        What somebody was told who is no longer reminded is told anew to whoever is.
+        """
+        sent = [row for row in rows if row.state is OccurrenceState.SENT]
+        over = {row.id for row in sent if not _waits_on(row.occurrence, task.look.today)}
+        moved = {row.id for row in sent if row.reader != task.reader.id} - over
+        await work.occurrences.set_state(sorted(over), OccurrenceState.LAPSED)
+        await work.occurrences.set_state(sorted(moved), OccurrenceState.SUPERSEDED)
+        return [row for row in rows if row.id not in over | moved]
+
+    async def _wake_reader(self, work: UnitOfWork, task: _Task) -> None:
+        """Whoever is reminded beside the keeper of this unit of work is looked at in time."""
+        if task.reader.id == task.home:
+            return
+        rows = await work.occurrences.open_of(task.colony.id)
+        planned = [row.occurrence.due_at for row in rows if row.state is OccurrenceState.PLANNED]
+        if planned:
+            settings = task.reader.settings
+            await work.keepers.wake_by(task.reader.id, settings.quiet.next_allowed(min(planned), settings.zone))
+
+    async def _retime(self, work: UnitOfWork, row: StoredOccurrence, task: _Task) -> None:
+        """Keep a row that the plan leaves alone to the digests and quiet hours of whoever is reminded now."""
         if row.state is OccurrenceState.SENT or row.delivery_id is not None:
             return
+        keeper, look = task.reader, task.look
         found = row.occurrence
         urgency = Urgency.ROUTINE if row.snoozed else found.urgency
         at = next_look(keeper, max(found.due_at, _back(found, keeper)) - TICK, urgency)
         timed = _not_before(replace(found, due_at=at), look.free)
-        if timed != found:
-            await work.occurrences.save(replace(row, occurrence=timed))
+        if timed != found or row.recipient_id != task.recipient:
+            await work.occurrences.save(replace(row, occurrence=timed, recipient_id=task.recipient))
 
 
 def shut_out(keeper: KeeperRecord) -> bool:
@@ -205,7 +280,7 @@ def _firsts(occurrences: Sequence[Occurrence], keeper: KeeperRecord, today: date
 
 
 def _waits(found: Occurrence, keeper: KeeperRecord, today: date) -> bool:
-    away = keeper.away_until is not None and found.day < keeper.away_until and found.duty not in NEVER_HELD
+    away = _away_on(keeper, found.day) and found.duty not in NEVER_HELD
     resting = held_back(found.duty, keeper.unanswered)
     slower = found.day < today + timedelta(days=extra_days(found.duty, keeper.unanswered))
     return away or resting or slower
@@ -215,7 +290,16 @@ def _back(found: Occurrence, keeper: KeeperRecord) -> datetime:
     """When the keeper is back for a duty that waits for them."""
     if keeper.away_until is None or found.duty in NEVER_HELD:
         return found.due_at
+    if not _away_on(keeper, local_day(found.due_at, keeper.settings.zone)):
+        return found.due_at
     return moment(keeper.away_until, time(0), keeper.settings.zone)
+
+
+def _away_on(keeper: KeeperRecord, day: date) -> bool:
+    """Whether the keeper is away on a local day."""
+    if keeper.away_until is None or day >= keeper.away_until:
+        return False
+    return keeper.away_from is None or day >= keeper.away_from
 
 
 def _at_once(found: Occurrence, look: _Look) -> Occurrence:

@@ -1,0 +1,49 @@
+"""Who is reminded of a colony: its keeper, or for the days of a sitting a sitter who can be reached.
+
+Days are those of the keeper's zone. A sitter whose direct messages are closed, or who turned reminders off, is not
+waited for: from the next look on the keeper is reminded again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from bot.care.localtime import local_day
+from bot.services.ports import UnitOfWork
+from bot.services.records import ColonyId, ColonyRecord, ColonyState, Door, KeeperId, KeeperRecord
+
+
+async def readers_of(
+    work: UnitOfWork, owner: KeeperRecord, now: datetime, home: KeeperRecord
+) -> Mapping[ColonyId, KeeperRecord]:
+    """The sitters of a keeper's colonies today, none for colonies of which the keeper is reminded.
+
+    `home` stands in for what the store holds of the keeper that this unit of work is about. A sitter who is away
+    promised to care all the same, so their own absence does not count.
+    """
+    today = local_day(now, owner.settings.zone)
+    found: dict[ColonyId, KeeperRecord] = {}
+    for sitting in await work.sittings.open_of(owner.id):
+        if sitting.keeper_id == owner.id and sitting.holds(today):
+            sitter = home if sitting.sitter_id == home.id else await work.keepers.peek(sitting.sitter_id)
+            if sitter is not None and reachable(sitter):
+                found |= dict.fromkeys(sitting.colony_ids, replace(sitter, away_from=None, away_until=None))
+    return found
+
+
+async def sat_for(work: UnitOfWork, sitter_id: KeeperId, now: datetime) -> Sequence[tuple[KeeperRecord, ColonyRecord]]:
+    """Kept colonies of others that somebody sits for today, each with its keeper, in the order of the keepers."""
+    found: list[tuple[KeeperRecord, ColonyRecord]] = []
+    for sitting in await work.sittings.open_of(sitter_id):
+        owner = await work.keepers.peek(sitting.keeper_id) if sitting.sitter_id == sitter_id else None
+        if owner is not None and sitting.holds(local_day(now, owner.settings.zone)):
+            records = [await work.colonies.get(colony_id) for colony_id in sitting.colony_ids]
+            found += [(owner, record) for record in records if record is not None and record.state is ColonyState.KEPT]
+    return sorted(found, key=lambda pair: (pair[0].id, pair[1].colony.name.casefold(), pair[1].id))
+
+
+def reachable(sitter: KeeperRecord) -> bool:
+    """Whether reminders come through to a sitter as far as anybody knows."""
+    return sitter.reminders_on and sitter.door not in {Door.REFUSED, Door.GONE}
