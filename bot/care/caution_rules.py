@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from bot.care.cautions import Caution, Severity, in_order
+from bot.care.colony import NestKind
 from bot.care.duty import FEEDING, Duty
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase
@@ -156,6 +157,14 @@ def _hot_room(situation: Situation) -> bool:
     return room is not None and room > (ROOM_CEILING_C if band is None else band.high)
 
 
+def _in_tube(situation: Situation) -> bool:
+    return situation.colony.nest.kind is NestKind.TUBE
+
+
+def _stone_box(situation: Situation) -> bool:
+    return situation.colony.outworld is not None and situation.colony.outworld.limestone
+
+
 def _lime(situation: Situation) -> bool:
     colony = situation.colony
     material = situation.handbook.materials.get(colony.nest.material or "")
@@ -209,18 +218,20 @@ RULES = (
     Rule(_duties(Duty.LEAVES), ("PST-06", "LEAF-PLANTS")),
     Rule(_duties(Duty.LEFTOVERS), ("MOULD-LEFTOVERS", "FIX-17")),
     Rule(_duties(Duty.FEEDER_CARE), ("FEEDER-ALLERGY", "FEEDER-ESCAPE", "FEEDER-FOOD")),
-    Rule(_duties(Duty.WATER), ("WATER", "WATER-LITTLE", "ESTIMATE-WATER")),
+    Rule(_duties(Duty.WATER), ("WATER",)),
+    Rule(_duties(Duty.WATER), ("WATER-LITTLE", "ESTIMATE-WATER"), lambda situation: not _in_tube(situation)),
     Rule(_duties(Duty.WATER), ("FIX-10", "HEAT-DRIES"), _heated),
     Rule(_duties(Duty.WATER), ("REST-WATER",), lambda situation: situation.phase is Phase.REST),
     Rule(_duties(Duty.BARRIER_CHECK), ("BAR-14", "BAR-11")),
     Rule(_duties(Duty.BARRIER_CHECK, Duty.SPACE), ("BAR-08",), lambda s: "BAR-08" in _containment(s.profile)),
-    Rule(_duties(Duty.OUTSIDE_WIPE), ("FIX-12", "BAR-12")),
+    Rule(_duties(Duty.OUTSIDE_WIPE), ("FIX-12", "BAR-12"), lambda situation: not _stone_box(situation)),
     Rule(_duties(Duty.OUTSIDE_WIPE, Duty.NEST_CHANGE), ("VINEGAR-LIME",), _lime),
     Rule(_duties(Duty.WASTE), ("BAR-11", "FIX-17")),
-    Rule(_duties(Duty.NEST_CHANGE), ("FIX-12", "STRESS-MOVE")),
+    Rule(_duties(Duty.NEST_CHANGE), ("STRESS-MOVE",)),
+    Rule(_duties(Duty.NEST_CHANGE), ("FIX-12",), lambda situation: not _lime(situation)),
     Rule(_duties(Duty.SPACE), ("STRESS-MOVE", "SPACE-LARGE")),
     Rule(_duties(Duty.CENSUS), ("STRESS-QUIET",)),
-    Rule(_duties(Duty.HEAT_CHECK), ("FIX-01", "HEAT-EDGE", "HEAT-DRIES")),
+    Rule(_duties(Duty.HEAT_CHECK), ("FIX-01", "HEAT-EDGE", "HEAT-DRIES"), lambda s: s.colony.heater is not None),
     Rule(_duties(Duty.HEAT_CHECK), ("HEAT-WALL",), _hot_wall),
     Rule(_duties(Duty.HEAT_CHECK), ("HEAT-OFF",), _far_too_hot),
     Rule(_duties(Duty.HEAT_CHECK, Duty.WATER), ("FIX-03",), _hot_room),
@@ -237,9 +248,10 @@ RULES = (
     Rule(_duties(Duty.REST_BEGIN, Duty.REST_CHECK), ("REST-OUTDOORS",), _rests_in("outdoors")),
     Rule(_duties(Duty.REST_COOL_DOWN, Duty.REST_BEGIN, Duty.REST_CHECK), ("REST-TOO-COLD",), _too_cold),
     Rule(_duties(Duty.REST_COOL_DOWN, Duty.REST_BEGIN, Duty.REST_CHECK), ("REST-TOO-WARM",), _too_warm),
-    Rule(_duties(Duty.REST_CHECK), ("WATER", "REST-DRY-AIR", "REST-WATER")),
+    Rule(_duties(Duty.REST_CHECK), ("WATER", "REST-DRY-AIR")),
     Rule(_duties(Duty.REST_CHECK), ("REST-TOO-LONG",), _rests_long),
-    Rule(_duties(Duty.REST_WARM_UP), ("WATER", "REST-WARM-UP", "TUBE-WARM", "REST-WAKING")),
+    Rule(_duties(Duty.REST_WARM_UP), ("WATER", "REST-WARM-UP", "REST-WAKING")),
+    Rule(_duties(Duty.REST_WARM_UP), ("TUBE-WARM",), _in_tube),
     Rule(_duties(Duty.REST_END), ("REST", "REST-WAKING")),
 )
 WEAR = {"ptfe": ("BAR-02",), "oil": ("BAR-06",), "petroleum-jelly": ("BAR-06",), "moat": ("BAR-07",)}

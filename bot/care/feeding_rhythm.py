@@ -154,8 +154,9 @@ def protein_from_day(at: Conditions) -> int:
 
 
 def _no_sugar(at: Conditions) -> bool:
-    """Deep rest, walled-in queens and fungus farmers; `_only_a_taste` adds those that need no sugar anyway."""
-    return at.guild in FUNGUS_FARMERS or at.founding is FoundingCare.WATER_ONLY or at.sleeps
+    """Deep rest, walled-in queens, fungus farmers, and in the cool those that need little sugar anyway."""
+    spared = at.guild in FUNGUS_FARMERS or at.founding is FoundingCare.WATER_ONLY
+    return spared or at.sleeps or (at.guild in OPTIONAL_SUGAR and _only_a_taste(at))
 
 
 def _only_a_taste(at: Conditions) -> bool:
@@ -169,21 +170,16 @@ def sugar_rhythm(at: Conditions) -> Rhythm | None:
     if _no_sugar(at):
         return None
     if _only_a_taste(at):
-        if at.guild in OPTIONAL_SUGAR:
-            return None
         rule = "In a cool rest between 12 and 16 °C only a taste of sugar every two to three weeks, none in the cold."
         return Rhythm(round(_TINY_SUGAR_DAYS.low), _TINY_SUGAR_DAYS, rule, tiny=True)
     if at.founding in {FoundingCare.FED_AND_ASKED, FoundingCare.NEEDS_WORKERS}:
-        return Rhythm(
-            7, _UNSURE_FOUNDING, "A smear of sugar once a week, until it is known how this queen founds.", tiny=True
-        )
+        rule = "A smear of sugar once a week, until it is known how this queen founds, or until she has workers."
+        return Rhythm(7, _UNSURE_FOUNDING, rule, tiny=True)
     factor = temperature_multiplier(at.temperature_c)
     row = FOUNDING_ROW if at.founding is FoundingCare.FED else row_of(at.workers)
     if at.guild in OPTIONAL_SUGAR and at.founding is None:
         return _rhythm(_WEEKLY, factor, "Ants of this diet need little sugar; it is offered about weekly.")
-    if row.sugar is None:
-        return _always(at.temperature_c)
-    return _rhythm(row.sugar, factor, _TABLE_RULE)
+    return _always(at.temperature_c) if row.sugar is None else _rhythm(row.sugar, factor, _TABLE_RULE)
 
 
 def _protein_share(at: Conditions) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bot.care.duty import Duty
-from bot.care.feeding_rhythm import OPTIONAL_SUGAR, Conditions, Rhythm
+from bot.care.feeding_rhythm import OPTIONAL_SUGAR, Conditions, Rhythm, protein_rhythm
 from bot.care.founding import FoundingCare, founding_question
 from bot.care.goods import Food
 from bot.care.meals import conditions, is_hungry
@@ -47,12 +47,11 @@ def sugar_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
         return _founding_reason(situation, at.founding, "a smear of sugar water")
     if rhythm.tiny:
         return "In the cool they live on their reserves: offer only a taste of sugar, for those that are awake."
-    if at.phase is Phase.WIND_DOWN and at.guild is Guild.SEEDS:
-        return "Before its rest a harvester fills its seed store; sugar is an extra."
-    if at.phase in _SUGAR_BY_PHASE:
+    if at.phase in _SUGAR_BY_PHASE and at.guild not in OPTIONAL_SUGAR:
         return _SUGAR_BY_PHASE[at.phase]
     if is_hungry(situation):
-        return "A new or hungry colony gets sugar first, and protein the day after."
+        protein = "" if protein_rhythm(at) is None else ", and protein the day after"
+        return f"A new or hungry colony gets sugar first{protein}."
     if at.guild in OPTIONAL_SUGAR:
         return f"{situation.profile.genus} needs little sugar: offer a day's worth, and do not mind if it is left."
     return f"Sugar is what the workers run on; {_due(situation, rhythm)}"

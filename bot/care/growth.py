@@ -1,7 +1,8 @@
 """A growing colony: when to count it, and when it needs room or has too much of it.
 
-Room is judged by how much of the chambers the workers fill, each taken as three cubes of its own body length: one for
-itself and two for brood and passage. No measured figure was found; this is judgement, and the keeper's eye outranks it.
+Room is judged by how much of the chambers the workers fill. Each takes a square of its body length on the floor, for
+itself, brood and passage, and a height of three lengths but no more than a chamber's centimetre. No measured figure was
+found; this is judgement, and the keeper's eye outranks it.
 """
 
 from __future__ import annotations
@@ -22,7 +23,13 @@ from bot.care.units import Band
 CENSUS_DAYS = 30
 CENSUS_AFTER_DAYS = 14
 """A colony that just came has just been counted."""
-CUBES_PER_WORKER = 3.0
+LENGTHS_HIGH = 3.0
+CHAMBER_MM = 10.0
+"""Height of a usual chamber."""
+DIFFER = 2.0
+MOSTLY_SMALL = 0.3
+"""Where the longest workers have more than `DIFFER` times the length of the shortest, most are small: the mean lies so
+far on the way between both."""
 OUTWORLD_SHARE = 0.5
 """A tube filled to this share gets an outworld."""
 FULL_SHARE = 0.8
@@ -66,6 +73,13 @@ def tube_cm3(bore_mm: float | None) -> float:
     return math.pi * (bore / 2) ** 2 * TUBE_LENGTH_MM / 1000
 
 
+def worker_cm3(length_mm: Band) -> float:
+    """Room that one worker takes, in cm3."""
+    differ = length_mm.high > DIFFER * length_mm.low
+    mean = length_mm.low + MOSTLY_SMALL * (length_mm.high - length_mm.low) if differ else length_mm.middle
+    return mean**2 * min(LENGTHS_HIGH * mean, CHAMBER_MM) / 1000
+
+
 def room_of(colony: Colony, profile: SpeciesProfile) -> Room:
     """How full the nest is; a tube of unknown size counts as one of the usual size."""
     one, volume = tube_cm3(colony.nest.bore_mm), colony.nest.volume_cm3
@@ -74,7 +88,7 @@ def room_of(colony: Colony, profile: SpeciesProfile) -> Room:
         volume = one
     share = None
     if volume and profile.worker_mm is not None:
-        share = colony.workers * CUBES_PER_WORKER * profile.worker_mm.middle**3 / 1000 / volume
+        share = colony.workers * worker_cm3(profile.worker_mm) / volume
     return Room(volume, share, 1.0 if volume is None else max(1.0, volume / one), assumed)
 
 
@@ -143,8 +157,8 @@ def advise_space(situation: Situation) -> Advice | None:
         band_days=Band(14, 60),
         reason=step.reason,
         why=Why(
-            rule="Each worker is taken as three cubes of its body length; above four fifths it is full, below a tenth "
-            "too large.",
+            rule="Each worker takes a square of its body length on the floor, up to a centimetre high; above four "
+            "fifths it is full, below a tenth too large.",
             inputs=(
                 Input("workers", str(colony.workers)),
                 Input("room in the chambers", volume, room.assumed),

@@ -51,7 +51,8 @@ TUBE_LASTS_DAYS = Band(30, 120)
 RAMP_LOOK_DAYS = 14.0
 REST_WATER_DAYS = 21.0
 """In the rest itself the rest checks look at the water in between (every two to three weeks: common practice)."""
-FRIDGE_LOOK_DAYS = 7.0
+FRIDGE_WATER_DAYS = 14.0
+FRIDGE_TUBE_DAYS = 7.0
 """A fridge is dry and shakes, so it is looked at more often."""
 NOTICEABLE_HEAT = 1.3
 """From this ratio on the heater is named as what dries the nest."""
@@ -158,10 +159,11 @@ def _cold_rhythm(situation: Situation, forecast: DryingForecast, choice: SideCho
 
 def _longest_gap(situation: Situation) -> float:
     """Longest stretch without a look, in days."""
-    if situation.phase in COLD_PHASES and situation.colony.rest.place == "fridge":
-        return FRIDGE_LOOK_DAYS
+    fridge = situation.phase in COLD_PHASES and situation.colony.rest.place == "fridge"
     if situation.colony.nest.kind is NestKind.TUBE:
-        return TUBE_LOOK_DAYS
+        return FRIDGE_TUBE_DAYS if fridge else TUBE_LOOK_DAYS
+    if fridge:
+        return FRIDGE_WATER_DAYS
     return REST_WATER_DAYS if situation.phase is Phase.REST else RAMP_LOOK_DAYS
 
 

@@ -146,6 +146,8 @@ def _say_pieces(count: float, band: Band) -> str:
     if count < 1:
         return "a small piece"
     low, high = max(1, math.floor(band.low)), math.ceil(band.high)
+    if count <= 1 and band.high < 1.5:
+        return "one"
     if count <= 2:
         return "one or two" if high > 1 else "one"
     return f"about {count:.0f} ({low}–{high})"

@@ -11,11 +11,14 @@ from datetime import date, timedelta
 
 from bot.care.duty import Duty, Input, Why
 from bot.care.evidence import PRACTICE
+from bot.care.feeding_rhythm import FUNGUS_FARMERS, OPTIONAL_SUGAR
+from bot.care.founding import FoundingCare, founding_care
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.rest_course import WAIT_DAYS, floor_days
 from bot.care.rest_plan import source_words
 from bot.care.rest_terms import COLDEST_ADVISED_C, COOLING_C_PER_WEEK, PAUSE_C, YOUNG_C, RestTerms, is_young, rest_terms
 from bot.care.situation import Advice, Situation
+from bot.care.species import Guild
 from bot.care.units import Band, Units, say_temperature, say_temperatures
 
 SHIFT_DAYS = 42
@@ -94,7 +97,6 @@ def advise_rest_check(situation: Situation) -> Advice | None:
         first_after_days=days,
         useful_days=int(CHECK_DAYS.high),
         facts={
-            "rest_day": situation.phase_day + 1,
             "target_low_c": span.temperature_c.low,
             "target_high_c": span.temperature_c.high,
         },
@@ -134,7 +136,7 @@ def _step(plan: RestPlan, span: PhaseSpan, terms: RestTerms, situation: Situatio
         day=span.start,
         earliest=earliest,
         latest=latest,
-        reason=_reason(span, terms, situation.keeper.units),
+        reason=_reason(span, terms, situation),
         why=plan.explained,
         useful_days=min((latest - span.start).days, (span.end - span.start).days - 1),
         facts={
@@ -170,30 +172,69 @@ def _window(plan: RestPlan, span: PhaseSpan, terms: RestTerms) -> tuple[date, da
     return min(first, span.start), max(last, span.start)
 
 
-def _reason(span: PhaseSpan, terms: RestTerms, units: Units) -> str:
-    known = source_words(terms.evidence)
-    if span.phase is Phase.WIND_DOWN:
+def _reason(span: PhaseSpan, terms: RestTerms, situation: Situation) -> str:
+    known, units = source_words(terms.evidence), situation.keeper.units
+    match span.phase:
+        case Phase.WIND_DOWN:
+            return _wind_down(situation)
+        case Phase.COOL_DOWN:
+            step = f"{COOLING_C_PER_WEEK} °C" if units is Units.CELSIUS else f"{COOLING_C_PER_WEEK * 9 / 5:.0f} °F"
+            aim, pause = say_temperature(terms.target_c, units), say_temperatures(PAUSE_C, units)
+            return (
+                f"Cool down towards {aim} ({known}), at most {step} a week, once no fresh eggs and no pupae are left. "
+                f"If pupae show up, stop at {pause}. Keep the water up."
+            )
+        case Phase.REST:
+            band = say_temperatures(span.temperature_c, units)
+            return f"Keep the nest dark and still at {band} ({known}): {_rest_food(terms, situation)}, always water."
+        case Phase.WARM_UP:
+            pause = say_temperatures(PAUSE_C, units)
+            food = "" if _unfed(situation) else ", then sugar"
+            return f"Warm up by room air in steps, with some days at {pause}; no heat pad now. Water first{food}."
+        case _:
+            return _resume(situation)
+
+
+def _unfed(situation: Situation) -> bool:
+    """A queen who founds walled in lives on her reserves."""
+    return founding_care(situation.colony, situation.profile) is FoundingCare.WATER_ONLY
+
+
+def _farms(situation: Situation) -> bool:
+    return not FUNGUS_FARMERS.isdisjoint(situation.profile.guilds)
+
+
+def _wind_down(situation: Situation) -> str:
+    if _unfed(situation):
+        return "The rest begins in two weeks: leave the queen in peace at her usual temperature, with water, unfed."
+    if _farms(situation):
+        return "The rest begins in two weeks: go on feeding the fungus, a little less each time, and keep it moist."
+    if situation.profile.guilds[0] is Guild.SEEDS:
         return (
-            "Let the colony eat its fill of sugar at its usual temperature; protein only as far as larvae ask for it."
+            "The rest begins in two weeks: see that the seed store is full; insects only as far as larvae ask for them."
         )
-    if span.phase is Phase.COOL_DOWN:
-        step = f"{COOLING_C_PER_WEEK} °C" if units is Units.CELSIUS else f"{COOLING_C_PER_WEEK * 9 / 5:.0f} °F"
-        aim, pause = say_temperature(terms.target_c, units), say_temperatures(PAUSE_C, units)
-        return (
-            f"Cool down towards {aim} ({known}), at most {step} a week, once no fresh eggs and no pupae are left. "
-            f"If pupae show up, stop at {pause}. Keep the water up."
-        )
-    if span.phase is Phase.REST:
-        food = "no food" if terms.target_c < NO_FOOD_BELOW_C else "a little sugar water for those awake"
-        band = say_temperatures(span.temperature_c, units)
-        return f"Keep the nest dark and still at {band} ({known}): {food}, always water."
-    if span.phase is Phase.WARM_UP:
-        pause = say_temperatures(PAUSE_C, units)
-        return f"Warm up by room air in steps, with some days at {pause}; no heat pad now. Water first, then sugar."
-    return (
+    return "Let the colony eat its fill of sugar at its usual temperature; protein only as far as larvae ask for it."
+
+
+def _rest_food(terms: RestTerms, situation: Situation) -> str:
+    guild = situation.profile.guilds[0]
+    if guild is Guild.SEEDS and terms.target_c >= NO_FOOD_BELOW_C:
+        return "their seed store feeds them"
+    if terms.target_c < NO_FOOD_BELOW_C or _unfed(situation) or _farms(situation) or guild in OPTIONAL_SUGAR:
+        return "no food"
+    return "a little sugar water for those awake"
+
+
+def _resume(situation: Situation) -> str:
+    begin = (
         "The colony is back at its usual temperature. It starts slowly and may look dead at first: wait two warm weeks "
-        "before you judge. Water and sugar now, a little protein after three to seven days."
     )
+    begin += "before you judge. "
+    if _unfed(situation):
+        return begin + "Water and peace until her first workers come."
+    if _farms(situation):
+        return begin + "Water and a little fresh food for the fungus."
+    return begin + "Water and sugar now, a little protein after three to seven days."
 
 
 def _cautions(duty: Duty, plan: RestPlan) -> tuple[str, ...]:

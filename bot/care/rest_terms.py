@@ -127,7 +127,7 @@ def rest_terms(colony: Colony, profile: SpeciesProfile, place: Place) -> RestTer
     floor = fallback.floor_weeks if profile.rest_floor_weeks is None else profile.rest_floor_weeks
     terms = RestTerms(
         kind=_kind(dormancy, target),
-        usual_c=DEFAULT_ROOM_C if place.temperature_c is None else place.temperature_c,
+        usual_c=_usual_c(profile, place),
         target_c=target,
         band_c=Band(min(band.low, target), max(band.high, target)),
         suits_c=band,
@@ -139,6 +139,12 @@ def rest_terms(colony: Colony, profile: SpeciesProfile, place: Place) -> RestTer
         place_c=place_of_rest(colony, place),
     )
     return _aimed(terms, young=is_young(colony))
+
+
+def _usual_c(profile: SpeciesProfile, place: Place) -> float:
+    """The room's temperature, but never more than suits the species: a plan does not aim at too much heat."""
+    room = DEFAULT_ROOM_C if place.temperature_c is None else place.temperature_c
+    return room if profile.active_c is None else min(room, profile.active_c.high)
 
 
 def is_young(colony: Colony) -> bool:

@@ -12,7 +12,7 @@ from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty, Outcome
 from bot.care.phase import Phase
 from bot.care.place import Keeper
-from bot.care.rest_course import SEASON_AFTER_DAYS, TOO_LATE_DAYS, RestCourse, floor_days
+from bot.care.rest_course import TOO_LATE_DAYS, RestCourse, floor_days
 from bot.care.rest_terms import COLDEST_ADVISED_C, PAUSE_C, YOUNG_C, RestKind, RestTerms, is_young
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import say_temperature, say_temperatures
@@ -22,6 +22,8 @@ LONG_DAYS = 150
 OFF_TABLE_DAYS = 56
 CROSSING_MATTERS_DAYS = 730
 LEARNED_LATELY_DAYS = 60
+STILL_RESTS_DAYS = 180
+"""So long after a wind-down began a colony may still be resting (judgement)."""
 
 Finding = tuple[str | None, str | None]
 """A sentence, a caution id, or both."""
@@ -149,11 +151,16 @@ def _late_warnings(colony: Colony, course: RestCourse, day: date) -> Iterator[Fi
     last_start = course.start.day - timedelta(days=365)
     if course.late_days:
         yield "If it rests already, tell me since when; else it winds down from now, slowly, and rests later.", None
-    elif TOO_LATE_DAYS < (learned - last_start).days <= SEASON_AFTER_DAYS:
+    elif TOO_LATE_DAYS < (learned - last_start).days <= STILL_RESTS_DAYS and not _began_since(colony, last_start):
         yield (
             "If it rests already, tell me since when; else it is too late this season, and it waits for the next.",
             None,
         )
+
+
+def _began_since(colony: Colony, day: date) -> bool:
+    """A colony founded after a day cannot have gone into the rest that began then."""
+    return colony.founded is not None and colony.founded > day
 
 
 def _length_warnings(terms: RestTerms, course: RestCourse) -> Iterator[Finding]:

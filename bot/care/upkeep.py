@@ -17,6 +17,7 @@ from bot.care.evidence import PRACTICE
 from bot.care.nest_water import material_of
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
+from bot.care.trend import known_since
 from bot.care.units import Band
 
 UNKNOWN_CHECK_DAYS = 7
@@ -27,6 +28,8 @@ SMALL_COLONY = 50
 """Workers below which little waste gathers."""
 NEST_DAYS = Band(120, 240)
 MOULDY_NEST_DAYS = 3
+HALF_A_LIFE = 0.5
+"""A barrier of unknown age is taken to be in the middle of its life (judgement)."""
 NEST_LOOKS = frozenset({Duty.WATER, Duty.NEST_CHANGE, Duty.REST_CHECK})
 SETTLE_DAYS = 7
 """Nothing disturbing for this long after an arrival or a move."""
@@ -39,12 +42,13 @@ def advise_barrier_check(situation: Situation) -> Advice | None:
     barrier = barrier_of(situation)
     days = UNKNOWN_CHECK_DAYS if barrier is None else barrier.check_days
     name = "barrier" if barrier is None else f"barrier ({barrier.name})"
-    own = () if barrier is None else barrier.cautions
+    undated = barrier is not None and barrier.renew_days is not None and last_renewed(situation) is None
+    ask = " When was it last renewed? Tell me, and I plan the next time." if undated else ""
     return Advice(
         duty=Duty.BARRIER_CHECK,
         interval_days=days,
         band_days=Band(max(days - 2, 1), days + 1),
-        reason=f"Look all round the {name} for gaps, dust, streaks and ants above its lower third; corners first.",
+        reason=f"Look all round the {name} for gaps, dust, streaks and ants above its lower third; corners first.{ask}",
         why=Why(
             rule=f"A barrier of this kind is looked at every {days} days, in the winter rest too.",
             inputs=(Input("barrier", "not said" if barrier is None else barrier.name, barrier is None),),
@@ -52,14 +56,15 @@ def advise_barrier_check(situation: Situation) -> Advice | None:
             would_change=("the kind of barrier", "what you find: tell me whether it was fine or worn"),
         ),
         facts={"check_days": days},
-        cautions=(*own, "BAR-11", "BAR-14"),
+        cautions=("BAR-11", "BAR-14"),
     )
 
 
 def advise_barrier_renew(situation: Situation) -> Advice | None:
     """A new barrier, by kind, damp, dust, danger and the log. `None` for kinds renewed on wear, until they are worn.
 
-    In the cold a sound barrier waits; a worn one never does. Facts: `renew_days`.
+    In the cold a sound barrier waits; a worn one never does. One of unknown age is looked at and asked for first, and
+    renewed half a life after the colony became known. Facts: `renew_days`.
     """
     if situation.colony.outworld is None:
         return None
@@ -80,7 +85,7 @@ def advise_barrier_renew(situation: Situation) -> Advice | None:
         reason="Renew the barrier: one thin even band all round, without gaps, fully dry before ants meet it. "
         f"It lasts about {life.days:.0f} days here.",
         why=_barrier_why(life),
-        first_after_days=_left(situation, life.days, renewed),
+        first_after_days=_left(situation, life.days, renewed, unknown=life.days * HALF_A_LIFE),
         useful_days=14,
         facts={"renew_days": round(life.days, 1)},
         cautions=(*own, "BAR-14"),
@@ -125,7 +130,7 @@ def advise_outside_wipe(situation: Situation) -> Advice | None:
         reason=f"Wipe the outside of the box and the shelf with {cleaner}; not the barrier, not inside.{keep_off}",
         rule="About weekly: it wipes away trails, keeps wild ants out and shows strays. It holds nothing by itself.",
         facts={"cleaner": cleaner},
-        cautions=("VINEGAR-LIME",) if outworld.limestone else ("FIX-12", "BAR-12", "VINEGAR-LIME"),
+        cautions=("VINEGAR-LIME",) if outworld.limestone else ("FIX-12", "BAR-12") + ("VINEGAR-LIME",) * bool(lime),
     )
 
 
@@ -162,23 +167,24 @@ def advise_nest_change(situation: Situation) -> Advice | None:
     lime = material_of(situation).lime_based
     cleaner = "hot water and a brush, then full drying; no vinegar" if lime else "vinegar, then rinsing and drying"
     first = "Mould was seen in the nest: offer a fresh one." if mouldy else "Offer a fresh nest."
+    ask = " You have not told me when they moved in: if that was lately, tell me, and let them be." if not moved else ""
     return Advice(
         duty=Duty.NEST_CHANGE,
         interval_days=_counted_from(situation, Duty.NEST_CHANGE, days, moved),
         band_days=Band(1, 7) if mouldy else NEST_DAYS,
-        reason=f"{first} Make it dark and moist, the old one light and dry, and let the ants move in their own time. "
-        f"Clean the old one with {cleaner}.",
+        reason=f"{first}{ask} Make it dark and moist, the old one light and dry, and let the ants move in their own "
+        f"time. Clean the old one with {cleaner}.",
         why=Why(
             rule="A fresh nest every several months; ants move by themselves and may take days or weeks.",
             inputs=(Input("moved in", "not said" if moved is None else moved.isoformat(), nest.changed is None),),
             evidence=PRACTICE,
             would_change=("the day the colony moved in", "mould or a bad smell", "the material of the nest"),
         ),
-        first_after_days=max(_left(situation, days, moved), _settling(situation)),
+        first_after_days=max(_left(situation, days, moved, unknown=NEST_DAYS.low), _settling(situation)),
         urgency=Urgency.SOON if mouldy else Urgency.ROUTINE,
         useful_days=30,
         facts={"cleaner": cleaner},
-        cautions=("MOULD-SPECK",) * mouldy + ("STRESS-MOVE", "VINEGAR-LIME") + (() if lime else ("FIX-12",)),
+        cautions=("MOULD-SPECK",) * mouldy + ("STRESS-MOVE", "VINEGAR-LIME" if lime else "FIX-12"),
     )
 
 
@@ -264,9 +270,12 @@ def _counted_from(situation: Situation, duty: Duty, days: float, last: date | No
     return days + (last - done).days
 
 
-def _left(situation: Situation, days: float, last: date | None) -> float:
-    """Days until an interval that began on `last` is over; 0 when it is or when nobody knows."""
-    return 0 if last is None else max(days - (situation.day - last).days, 0)
+def _left(situation: Situation, days: float, last: date | None, unknown: float) -> float:
+    """Days until an interval that began on `last` is over; where nobody knows, `unknown` days from the first trace."""
+    if last is not None:
+        return max(days - (situation.day - last).days, 0)
+    since = known_since(situation.colony) or situation.day
+    return max(unknown - (situation.day - since).days, 0)
 
 
 def _mould_since(situation: Situation, since: date | None) -> bool:

@@ -31,9 +31,10 @@ CHORES = frozenset(
 )
 """Work that no animal waits for: it shares a visit with feeding or water where it can."""
 WAIT_DAYS = 2
-"""A chore waits so long for a visit that comes anyway."""
+"""A chore waits so long at most for a visit that comes anyway, and never longer than `WAIT_SHARE` of its interval."""
 COLD_WAIT_DAYS = 4
 """The same in a rest, where visits are rare and every one disturbs."""
+WAIT_SHARE = 0.5
 MEAL_WAIT_DAYS = 1
 EARLY_SHARE = 0.15
 """A duty comes forward by at most this share of its interval to join a visit."""
@@ -54,7 +55,7 @@ class Due:
 def due_on(advice: Advice, day: date, last: date | None, phase: Phase) -> Due:
     """How far a duty that falls on `day`, and was done on `last`, may move."""
     if last is None:
-        slack = WAIT_DAYS if _waits(advice) and advice.duty in CHORES else 0
+        slack = _chore_slack(advice, phase) if _waits(advice) and advice.duty in CHORES else 0
         return Due(day=day, earliest=day, latest=day + timedelta(days=slack), advice=advice)
     begins = max(last + timedelta(days=ceil(advice.band_days.low)), day - timedelta(days=_early_days(advice, phase)))
     return Due(day=day, earliest=min(begins, day), latest=_latest(advice, day, last, phase), advice=advice)
@@ -64,11 +65,16 @@ def _waits(advice: Advice) -> bool:
     return advice.urgency is Urgency.ROUTINE and advice.duty in CHORES | FEEDING
 
 
+def _chore_slack(advice: Advice, phase: Phase) -> int:
+    most = COLD_WAIT_DAYS if phase in COLD_PHASES else WAIT_DAYS
+    return min(most, int(advice.interval_days * WAIT_SHARE))
+
+
 def _latest(advice: Advice, day: date, last: date, phase: Phase) -> date:
     if not _waits(advice):
         return day
     if advice.duty in CHORES:
-        return day + timedelta(days=COLD_WAIT_DAYS if phase in COLD_PHASES else WAIT_DAYS)
+        return day + timedelta(days=_chore_slack(advice, phase))
     return max(day, min(day + timedelta(days=MEAL_WAIT_DAYS), last + timedelta(days=floor(advice.band_days.high))))
 
 

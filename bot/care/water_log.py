@@ -14,7 +14,7 @@ from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
 from bot.care.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
 from bot.care.nest_water import FACTOR, forecast_drying, fresh_learning, material_of, nest_water
-from bot.care.phase import Phase
+from bot.care.room_air import COLD_PHASES
 from bot.care.situation import Situation
 from bot.care.units import Band
 
@@ -176,8 +176,10 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
         why = f"Water side {last} again: side {turn} should have been damp for long and needs a dry week against mould."
         return SideChoice(last, 1.0, why, collided=False, states=states)
     best = min((turn, last), key=lambda side: states[side].index.value)
-    fresh = " Offer a clean nest if you see or smell mould." if situation.phase is Phase.ACTIVE else ""
-    why = f"Both sides should have been damp for long: give side {best} half as much.{fresh}"
+    if situation.phase in COLD_PHASES:
+        why = f"Both sides should have been damp for long: if one is nearly dry, give a little to side {best}."
+    else:
+        why = f"Both sides should have been damp for long: give side {best} half as much. Mould? Offer a clean nest."
     return SideChoice(best, 0.5, why, collided=True, states=states)
 
 

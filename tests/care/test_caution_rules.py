@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from bot.care.caution_rules import RULES, for_occurrence, for_profile, select, strongest_first
 from bot.care.cautions import Caution, Kind, Severity
-from bot.care.colony import Brood, Heater, Outworld, RestWishes
+from bot.care.colony import Brood, Heater, Nest, Outworld, RestWishes
 from bot.care.duty import Duty
 from bot.care.evidence import JUDGEMENT
 from bot.care.goods import Barrier, Country, Food, FoodKind, HeaterKind
@@ -159,10 +159,9 @@ def test_a_genus_profile_admits_its_doubt() -> None:
         (Duty.BARRIER_CHECK, {"BAR-14", "BAR-02"}),
         (Duty.OUTSIDE_WIPE, {"BAR-12", "FIX-12"}),
         (Duty.WASTE, {"FIX-17", "BAR-11"}),
-        (Duty.NEST_CHANGE, {"FIX-12", "STRESS-MOVE"}),
+        (Duty.NEST_CHANGE, {"VINEGAR-LIME", "STRESS-MOVE"}),
         (Duty.SPACE, {"SPACE-LARGE", "STRESS-MOVE"}),
         (Duty.CENSUS, {"STRESS-QUIET"}),
-        (Duty.HEAT_CHECK, {"FIX-01", "HEAT-EDGE"}),
         (Duty.REST_WIND_DOWN, {"REST-DATES"}),
         (Duty.REST_COOL_DOWN, {"REST-PUPAE", "REST-COOL-SLOWLY"}),
         (Duty.REST_BEGIN, {"WATER", "REST"}),
@@ -234,6 +233,7 @@ def test_heat_at_the_wall_raises_more_with_every_step() -> None:
             Duty.HEAT_CHECK, colony=colony(heater=Heater(hot_c=hot_c)), profile=profile(heat_alarm_c=alarm_c)
         )
 
+    assert {"FIX-01", "HEAT-EDGE"} <= at(28)
     assert not at(28) & {"HEAT-WALL", "HEAT-OFF"}
     assert "HEAT-WALL" in at(31)
     assert {"HEAT-WALL", "HEAT-OFF"} <= at(35)
@@ -247,6 +247,14 @@ def test_heater_kinds_bring_their_own_cautions_and_unknown_ones_the_fire_line() 
     book = handbook(heaters={"heat-mat": mat})
     assert "HEAT-COVER" in duty_ids(Duty.HEAT_CHECK, handbook=book, colony=colony(heater=Heater(kind="heat-mat")))
     assert "FIX-02" in duty_ids(Duty.HEAT_CHECK, handbook=book, colony=colony(heater=Heater(kind="stove")))
+
+
+def test_nothing_is_said_of_things_that_are_not_there() -> None:
+    assert not duty_ids(Duty.HEAT_CHECK, colony=colony(heater=None))
+    assert "WATER-LITTLE" not in duty_ids(Duty.WATER, colony=colony(nest=Nest()))
+    assert "TUBE-WARM" not in duty_ids(Duty.REST_WARM_UP)
+    assert "TUBE-WARM" in duty_ids(Duty.REST_WARM_UP, colony=colony(nest=Nest()))
+    assert not {"FIX-12", "BAR-12"} & duty_ids(Duty.OUTSIDE_WIPE, colony=colony(outworld=Outworld(limestone=True)))
 
 
 def test_water_beside_a_heater_and_in_the_cold() -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from bot.care.colony import Colony, LogEntry, NestKind, Outworld, Stage
 from bot.care.duty import Duty, Outcome, Urgency
 from bot.care.first_workers import brood_days, expected_first_workers
-from bot.care.growth import advise_census, advise_space, room_of, tube_cm3
+from bot.care.growth import advise_census, advise_space, room_of, tube_cm3, worker_cm3
 from bot.care.phase import Phase
 from bot.care.situation import Advice
 from bot.care.species import Development
@@ -139,7 +139,7 @@ def test_p10_the_filling_tube_gets_an_outworld() -> None:
 def test_p13_more_tubes_serve_as_more_chambers() -> None:
     # Common practice, no source.
     tube = builders.nest(kind=NestKind.TUBE, volume_cm3=None)
-    advice = _space(workers=60, nest=tube, outworld=Outworld())
+    advice = _space(workers=62, nest=tube, outworld=Outworld())
     assert advice is not None
     assert advice.facts["next_space"] == "tube"
     assert _space(workers=40, nest=tube, outworld=Outworld()) is None
@@ -148,7 +148,7 @@ def test_p13_more_tubes_serve_as_more_chambers() -> None:
 def test_p14_several_full_tubes_lead_to_a_nest() -> None:
     # Common practice, no source.
     tubes = builders.nest(kind=NestKind.TUBE, volume_cm3=36)
-    advice = _space(workers=170, nest=tubes, outworld=Outworld())
+    advice = _space(workers=185, nest=tubes, outworld=Outworld())
     assert advice is not None
     assert advice.facts["next_space"] == "nest"
 
@@ -164,7 +164,7 @@ def test_p17_a_nest_much_too_large_is_closed_off_in_part() -> None:
 
 def test_p18_they_move_by_themselves_from_light_and_dry_to_dark_and_moist() -> None:
     # Common practice, no source.
-    advice = _space(workers=900)
+    advice = _space(workers=1050)
     assert advice is not None
     assert advice.facts["next_space"] == "nest"
     for word in ("dark", "moist", "light", "by themselves", "months"):
@@ -173,9 +173,16 @@ def test_p18_they_move_by_themselves_from_light_and_dry_to_dark_and_moist() -> N
 
 
 def test_room_is_prepared_ahead_of_a_growing_colony() -> None:
-    log = tuple(_count(days, workers) for days, workers in ((70, 350), (35, 490), (0, 700)))
-    assert _space(workers=700) is None
-    assert _space(workers=700, log=log) is not None
+    log = tuple(_count(days, workers) for days, workers in ((70, 420), (35, 590), (0, 840)))
+    assert _space(workers=840) is None
+    assert _space(workers=840, log=log) is not None
+
+
+def test_small_ants_need_little_room_and_most_workers_of_a_mixed_colony_are_small() -> None:
+    # Derived from the rule (judgement): 4 mm on 16 mm2, a centimetre high; 3 to 14 mm count as 6.3 mm.
+    assert worker_cm3(Band(3, 5)) == pytest.approx(0.16)
+    assert worker_cm3(Band(2, 3)) == pytest.approx(2.5**2 * 7.5 / 1000)
+    assert worker_cm3(Band(3, 14)) == pytest.approx(6.3**2 * 10 / 1000)
 
 
 def test_unknown_sizes_lead_to_a_look_not_to_a_guess() -> None:

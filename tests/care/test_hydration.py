@@ -216,7 +216,9 @@ def test_p25_in_the_rest_water_goes_on_with_half_as_much() -> None:
     assert 14 <= advice.interval_days <= 21
     assert advice.facts["water_ml"] == 30
     assert {"REST-WATER", "REST-DRY-AIR"} <= set(advice.cautions)
-    assert advise_water(resting(rest=RestWishes(place="fridge"))).interval_days <= 7
+    assert advise_water(resting(rest=RestWishes(place="fridge"))).interval_days <= 14
+    tube = resting(rest=RestWishes(place="fridge"), nest=Nest())
+    assert advise_water(tube).interval_days <= 7
     thirsty = advise_water(resting(nest=nest(material="plaster", water_ml=10)))
     assert thirsty.facts["water_ml"] == 10
     assert "half" not in thirsty.reason

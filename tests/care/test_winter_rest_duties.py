@@ -120,7 +120,6 @@ def test_a_resting_colony_is_looked_at_weekly_and_a_lone_queen_every_two_weeks()
     assert (grown.interval_days, queen.interval_days) == (7, 14)
     assert "without opening" in queen.reason
     assert "REST-LONE-QUEEN" in queen.cautions
-    assert grown.facts["rest_day"] == 30
 
 
 def test_a_check_carries_the_cautions_of_its_place() -> None:
