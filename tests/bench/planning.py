@@ -1,0 +1,98 @@
+"""How fast colonies are planned: a year against a general-purpose recurrence library, and the nightly look at everybody.
+
+The reference expands one plain rule a duty for the same year with `dateutil.rrule`: as many dates as the plan has,
+without reasons, figures, cautions, winter rest or a log. It knows nothing of ants.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time
+from time import perf_counter, process_time
+
+from dateutil.rrule import DAILY, rrule
+
+from bot.adapters.household import load_household
+from bot.adapters.store.unit_of_work import unit_of_work_maker
+from bot.adapters.store.engine import open_engine
+from bot.adapters.zones import TzDatabase
+from bot.care.agenda import ColonyPlan, plan_household
+from bot.care.handbook import Handbook
+from bot.care.place import Household
+from bot.services.planner import LOOK_DAYS, Planner
+from bot.services.records import KeeperId
+from tests.bench.figure import Figure
+from tests.bench.stock import COLONIES_EACH, CONFIG, FIRST, NOW
+
+START = date(2027, 1, 1)
+DAYS = 365
+CORES = 2
+PLANS_A_SECOND = 10_000
+NIGHT_SECONDS = 300.0
+
+
+def plan_figures(book: Handbook, seconds: float) -> Iterator[Figure]:
+    """A year of the example households, again and again for some seconds, on one core."""
+    households = _households(book)
+    plans = [plan for household in households for plan in plan_household(household, book, START, DAYS)]
+    ours = _rate(lambda: sum(len(plan_household(each, book, START, DAYS)) for each in households), seconds)
+    rules = [rules_of(plan) for plan in plans]
+    theirs = _rate(lambda: sum(bool(expand(each)) for each in rules), seconds)
+    name = f"plan of a colony for a year, per core ({len(plans)} colonies of config/examples)"
+    target = f"at least the reference (RRULE) and {PLANS_A_SECOND:,}"
+    met = ours >= max(theirs, PLANS_A_SECOND)
+    yield Figure(name=name, ours=ours, reference=theirs, unit="colonies/s", target=target, met=met)
+
+
+def rules_of(plan: ColonyPlan) -> Sequence[tuple[int, int]]:
+    """(interval in days, how often) for each duty of a plan."""
+    counts = Counter(found.duty for found in plan.occurrences)
+    return [(max(1, round(DAYS / count)), count) for count in counts.values()]
+
+
+def expand(rules: Sequence[tuple[int, int]]) -> list[datetime]:
+    """All dates of a year in order, by the library."""
+    start = datetime.combine(START, time(18))
+    return sorted(at for interval, count in rules for at in rrule(DAILY, dtstart=start, interval=interval, count=count))
+
+
+async def nightly(url: str, book: Handbook, colonies: int, sample: int) -> Figure:
+    """The daily look at some keepers out of very many, in one process; two processes share no lock."""
+    engine = open_engine(url)
+    units, planner = unit_of_work_maker(engine, TzDatabase()), Planner(book)
+    try:
+        begun, busy = perf_counter(), process_time()
+        for number in range(sample):
+            async with units() as work:
+                keeper = await work.keepers.get(KeeperId(FIRST + number))
+                assert keeper is not None
+                await planner.replan_keeper(work, keeper, NOW, LOOK_DAYS)
+                await work.commit()
+        each = (perf_counter() - begun) / (sample * COLONIES_EACH)
+        busy = (process_time() - busy) / (sample * COLONIES_EACH)
+    finally:
+        await engine.dispose()
+    kind = engine.dialect.name
+    name = (
+        f"nightly replan of {colonies:,} colonies, {kind}, from {sample * COLONIES_EACH:,} of them, {CORES} processes "
+        f"({busy * 1000:.1f} ms of processor a colony)"
+    )
+    ours = each * colonies / CORES
+    return Figure(
+        name=name, ours=ours, reference=None, unit="s", target=f"{NIGHT_SECONDS:.0f} s", met=ours <= NIGHT_SECONDS
+    )
+
+
+def _households(book: Handbook) -> Sequence[Household]:
+    zones = TzDatabase()
+    return [load_household(file, book, zones, START) for file in sorted((CONFIG / "examples").glob("*.toml"))]
+
+
+def _rate(work: object, seconds: float) -> float:
+    """How many a second of processor time; `work` returns how many it did."""
+    assert callable(work)
+    done, begun = 0, process_time()
+    while process_time() - begun < seconds:
+        done += work()
+    return done / (process_time() - begun)
