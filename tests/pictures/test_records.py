@@ -164,7 +164,7 @@ def test_the_next_swap_is_hollow_and_on_its_side() -> None:
 
 def test_a_side_without_water_says_so() -> None:
     side_a, _ = watered(log=()).figure.axes
-    assert [text.get_text() for text in side_a.texts] == ["nearly dry", "no watering logged yet"]
+    assert [text.get_text() for text in side_a.texts] == ["nearly dry", "today", "no watering logged yet"]
 
 
 def test_a_tube_has_one_frame_and_is_looked_at() -> None:

@@ -78,9 +78,11 @@ def growth_sheet(colony: Colony, today: date, expected: FirstWorkers | None, loo
     _scale(axes, counts, ahead, sheet.colours)
     if today < last:
         axes.axvline(today.toordinal(), color=sheet.colours.ink, linewidth=2, linestyle=(0, (2, 3)))
+        late, falling = (today - first).days > 0.8 * (last - first).days, found.direction is Direction.SHRINKING
         axes.annotate(
-            "today", (today.toordinal(), 1), xycoords=("data", "axes fraction"), xytext=(8, -24),
-            textcoords="offset points", size=SMALL, color=sheet.colours.ink,
+            "today", (today.toordinal(), falling), xycoords=("data", "axes fraction"),
+            xytext=(-8 if late else 8, -24 if falling else 10),
+            textcoords="offset points", size=SMALL, color=sheet.colours.ink, ha="right" if late else "left",
         )  # fmt: skip
     if hatch is not None:
         _first_workers(axes, hatch, sheet.colours)

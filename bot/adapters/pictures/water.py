@@ -175,6 +175,11 @@ def _side(axes: Axes, water: _Water, side: Side | None, colours: Colours) -> Non
     axes.text(left, limit, "nearly dry", transform=axes.get_yaxis_transform(), size=SMALL, color=colours.warm,
               va="bottom")  # fmt: skip
     axes.axvline(water.today.toordinal(), color=colours.ink, linewidth=2, linestyle=(0, (2, 3)), label="today")
+    if side is Side.A:
+        axes.annotate(
+            "today", (water.today.toordinal(), 1), xycoords=("data", "axes fraction"), xytext=(8, -22),
+            textcoords="offset points", size=SMALL, color=colours.ink,
+        )  # fmt: skip
     if not givings:
         words = "dry: no watering in the last weeks" if water.past else "no watering logged yet"
         axes.text(0.5, 0.5, words, transform=axes.transAxes, size=SMALL, color=colours.ink, ha="center")
