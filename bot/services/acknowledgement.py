@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from bot.care.colony import LogEntry, Side
-from bot.care.duty import FEEDING, Duty, Outcome
+from bot.care.duty import FEEDING, Duty, Outcome, Urgency
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
 from bot.services.colonies import owned
@@ -31,6 +31,8 @@ WATER_VERDICTS = (Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY)
 FOOD_VERDICTS = (Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.REFUSED, Outcome.GONE_QUICKLY)
 BARRIER_VERDICTS = (Outcome.OK, Outcome.WORN)
 MOST_LATER_DAYS = 30
+MOST_LATER_WATER = {Urgency.URGENT: 2, Urgency.SOON: 7, Urgency.ROUTINE: 7}
+"""Water is put off by no more days than this: a week holds every next Saturday (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +87,7 @@ class Acknowledgement:
                 raise NoLongerDueError
             settings = keeper.settings
             today = local_day(now, settings.zone)
-            if not 0 < (until - today).days <= MOST_LATER_DAYS:
-                raise BadValueError("until", f"Later means a day from tomorrow up to {MOST_LATER_DAYS} days ahead.")
+            _check_later(row, (until - today).days)
             at = settings.quiet.next_allowed(moment(until, settings.digest_at, settings.zone), settings.zone)
             moved = replace(row.occurrence, due_at=at, latest=max(row.occurrence.latest, until))
             await work.occurrences.save(
@@ -233,6 +234,14 @@ class Acknowledgement:
             await self.planner.replan_keeper(work, replace(keeper, unanswered=0), now)
         else:
             await self.planner.replan_colony(work, keeper, colony, now)
+
+
+def _check_later(row: StoredOccurrence, days: int) -> None:
+    if not 0 < days <= MOST_LATER_DAYS:
+        raise BadValueError("until", f"Later means a day from tomorrow up to {MOST_LATER_DAYS} days ahead.")
+    most = MOST_LATER_WATER[row.occurrence.urgency]
+    if row.occurrence.duty is Duty.WATER and days > most:
+        raise BadValueError("until", f"Water cannot wait that long: choose a day within the next {most} days.")
 
 
 def _check_open(row: StoredOccurrence) -> None:

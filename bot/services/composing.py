@@ -12,15 +12,17 @@ from bot.care.caution_rules import select
 from bot.care.duty import Urgency
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
+from bot.services.access import as_read_by, names_for
 from bot.services.ports import Digest, DigestLine, UnitOfWork
 from bot.services.records import Delivery, DeliveryId, KeeperRecord, OccurrenceState, StoredOccurrence
 from bot.services.silence import ASK_AFTER
+from bot.services.sitting_records import Note
 
 LATE_AFTER = timedelta(hours=3)
 """A digest this late says that the bot was away."""
 KIND_QUESTION = (
-    "I have not heard from you for a while. From now on I only remind you of water and the winter rest; "
-    "answer any line, and everything comes back."
+    "I have not heard from you for a while. From now on I only remind you of water and the winter rest. "
+    "Press “I am back” or answer any line, and everything comes back."
 )
 
 
@@ -46,20 +48,27 @@ async def due_rows(work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Seq
     return due
 
 
+async def due_notes(work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Sequence[Note]:
+    """What else is told now: nothing in quiet hours, and nothing to somebody who wants no messages."""
+    if not keeper.reminders_on or keeper.settings.quiet.next_allowed(now, keeper.settings.zone) > now:
+        return ()
+    return await work.notes.due(keeper.id, now)
+
+
 async def waiting_rows(work: UnitOfWork, delivery: Delivery) -> Sequence[StoredOccurrence]:
     """Rows of a delivery that still wait in it: neither answered, moved nor re-planned since."""
     rows = [row for key in delivery.occurrence_ids if (row := await work.occurrences.get(key)) is not None]
     return [row for row in rows if row.state is OccurrenceState.PLANNED and row.delivery_id == delivery.id]
 
 
-def new_delivery(keeper: KeeperRecord, rows: Sequence[StoredOccurrence], now: datetime) -> Delivery:
-    """A delivery with its first try; the store gives the id."""
+def new_delivery(keeper: KeeperRecord, rows: Sequence[StoredOccurrence], now: datetime, attempts: int = 1) -> Delivery:
+    """A delivery with its first try, or the next after those of one that never arrived; the store gives the id."""
     return Delivery(
         id=DeliveryId(0),
         keeper_id=keeper.id,
         nonce=nonce_for(keeper, rows, now),
         occurrence_ids=tuple(row.id for row in rows),
-        attempts=1,
+        attempts=attempts,
         created_at=now,
         first_try_at=now,
     )
@@ -75,18 +84,21 @@ async def digest_of(
 ) -> Digest:
     """The message of a delivery: lines by urgency, cautions that may be shown again by now."""
     today = local_day(now, keeper.settings.zone)
-    names = {record.id: record.colony.name for record in await work.colonies.of(keeper.id)}
+    names = await names_for(work, keeper.id, now)
+    words = [as_read_by(row, keeper.id, handbook, keeper.settings.units) for row in rows]
     shown = await work.cautions_shown.of(keeper.id)
     ids = [name for row in rows for name in row.occurrence.cautions]
     return Digest(
         delivery_id=delivery.id,
         keeper_id=keeper.id,
         nonce=delivery.nonce,
-        lines=tuple(_line(row, names.get(row.colony_id, "?"), today) for row in sorted(rows, key=_importance)),
+        lines=tuple(_line(row, names.get(row.colony_id, "?"), today) for row in sorted(words, key=_importance)),
         cautions=select(ids, handbook, shown, today, keeper.mute_notes),
         units=keeper.settings.units,
         catch_up=any(now - row.occurrence.due_at > LATE_AFTER for row in rows),
-        notice=KIND_QUESTION if keeper.unanswered == ASK_AFTER else None,
+        notice=KIND_QUESTION if rows and keeper.unanswered == ASK_AFTER else None,
+        notes=tuple(await work.notes.of_delivery(delivery.id)),
+        resting=keeper.unanswered >= ASK_AFTER,
     )
 
 

@@ -135,9 +135,9 @@ class Dispatcher:
             await work.keepers.release(keeper_id, token, wake)
             await work.commit()
 
-    async def _serve(self, keeper_id: KeeperId, token: str, now: datetime) -> Tally:
+    async def _serve(self, keeper_id: KeeperId, token: str, now: datetime, attempts: int = 1) -> Tally:
         async with self.units() as work:
-            letter = await self._write_down(work, keeper_id, token, now)
+            letter = await self._write_down(work, keeper_id, token, now, attempts)
             await work.commit()
         if letter is None:
             return Tally(silent=1)
@@ -150,10 +150,12 @@ class Dispatcher:
             return await self._not_sent(letter, token, now, problem)
         if posted is None:
             await self._unwrite(letter)
-            return await self._serve(keeper_id, token, now)
+            return await self._serve(keeper_id, token, now, letter.delivery.attempts)
         return await self._sent(letter, token, now, posted)
 
-    async def _write_down(self, work: UnitOfWork, keeper_id: KeeperId, token: str, now: datetime) -> Letter | None:
+    async def _write_down(
+        self, work: UnitOfWork, keeper_id: KeeperId, token: str, now: datetime, attempts: int
+    ) -> Letter | None:
         """The delivery to send now: one that a crash or doubt left over, else a new one with everything due."""
         held = await work.keepers.renew(keeper_id, token, now + LEASE)
         keeper = await work.keepers.get(keeper_id)
@@ -174,7 +176,7 @@ class Dispatcher:
         if not rows:
             await work.keepers.release(keeper_id, token, keeper.next_wake)
             return None
-        made = await work.deliveries.add(new_delivery(keeper, rows, now))
+        made = await work.deliveries.add(new_delivery(keeper, rows, now, attempts))
         return Letter(keeper, made, await digest_of(work, self.handbook, keeper, made, rows, now))
 
     async def _post(self, letter: Letter, now: datetime) -> Posted | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import signal
+import time
 from collections import Counter
 from datetime import timedelta
 from random import Random  # noqa: TID251 - seeded moments of a test; the bot itself has no use for chance
@@ -24,6 +25,8 @@ from tests.crash.stage import Stage, answer_all, reminders, settle
 
 pytestmark = pytest.mark.asyncio
 KEEPERS, COLONIES = 8, 2
+LIFE_SECONDS = 3.0
+"""A bot that waits for the end of a dead one's lease, or for its next try, is not waited for."""
 DIFFICULT = (
     Rule(route="message", status=503),
     Rule(route="message", status=503, done_first=True),
@@ -62,7 +65,8 @@ async def one_life(stage: Stage, chance: Random) -> str | None:
     trouble = [chance.choice(DIFFICULT)] if chance.random() < 0.3 else []
     await stage.rules(found[point], *trouble)
     end = asyncio.ensure_future(stage.ended(process))
-    while not end.done() and not await stage.at_rest():
+    patience = time.monotonic() + LIFE_SECONDS
+    while not end.done() and not await stage.at_rest() and time.monotonic() < patience:
         await asyncio.wait({end}, timeout=0.05)
     died_there = end.done()
     if not died_there:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import shutil
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -46,6 +47,14 @@ class Mailbox:
     """What the member really sees, in order."""
     trouble: list[DeliveryError | Crash] = field(default_factory=list)
     """Raised before anything is sent, one a call."""
+    refuse: dict[KeeperId, Exception] = field(default_factory=dict)
+    """Raised for every message to these keepers."""
+    refuse_doors: DeliveryError | None = None
+    hang: set[KeeperId] = field(default_factory=set)
+    """Messages to these keepers never come to an end."""
+    meanwhile: dict[KeeperId, Callable[[], Awaitable[None]]] = field(default_factory=dict)
+    """What happens, once, while a message to this keeper is on its way: stored, not yet answered."""
+    tries: int = 0
     crash_after_send: bool = False
     doors: int = 0
     asked_for: int = 0
@@ -55,16 +64,25 @@ class Mailbox:
 
     async def open_door(self, keeper_id: KeeperId) -> int:
         self.doors += 1
+        if self.refuse_doors is not None:
+            raise self.refuse_doors
         self._raise_trouble()
         return 5000 + int(keeper_id)
 
     async def send_digest(self, channel_id: int, digest: Digest, *, quiet: bool) -> Posted:
+        self.tries += 1
         self._raise_trouble()
+        if digest.keeper_id in self.refuse:
+            raise self.refuse[digest.keeper_id]
+        if digest.keeper_id in self.hang:
+            await asyncio.Event().wait()
         at, number = self._nonces.get(digest.nonce, (None, 0))
         if at is None or self.now - at > self.forgets_after:
             self.seen.append(digest)
             number = len(self.seen)
             self._nonces[digest.nonce] = (self.now, number)
+        if digest.keeper_id in self.meanwhile:
+            await self.meanwhile.pop(digest.keeper_id)()
         if self.crash_after_send:
             self.crash_after_send = False
             raise Crash
