@@ -7,7 +7,7 @@ said about gaps. Limits of gaps and of whole days are judgement.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from enum import StrEnum
 from itertools import pairwise
@@ -15,7 +15,6 @@ from statistics import median
 
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
-from bot.care.place import Place
 from bot.care.thermal_time import FULL_CREDIT_C, rest_days
 from bot.care.units import Band
 
@@ -191,15 +190,10 @@ def gaps(series: Series) -> tuple[Gap, ...]:
     )
 
 
-def as_measured(place: Place, evaluation: Evaluation) -> Place:
-    """The place with the mean of the newest whole days instead of what was assumed; unchanged without a whole day."""
-    recent = [day for day in evaluation.days if day.whole][-RECENT_DAYS:]
-    if not recent:
-        return place
-    mean = round(sum(day.mean for day in recent) / len(recent), 1)
-    if evaluation.quantity is Quantity.TEMPERATURE:
-        return replace(place, temperature_c=mean)
-    return replace(place, humidity_percent=mean)
+def recent_mean(evaluation: Evaluation, counts: Callable[[date], bool] = lambda _: True) -> float | None:
+    """Mean of the newest whole days that count, to one place; `None` without any."""
+    recent = [day for day in evaluation.days if day.whole and counts(day.day)][-RECENT_DAYS:]
+    return round(sum(day.mean for day in recent) / len(recent), 1) if recent else None
 
 
 def _pieces(series: Series, zone: tzinfo) -> Iterator[_Piece]:

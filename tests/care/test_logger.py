@@ -16,10 +16,9 @@ from hypothesis import strategies as st
 
 from bot.adapters.zones import TzDatabase
 from bot.care.errors import BadValueError
-from bot.care.logger import Evaluation, Quantity, Reading, Series, as_measured, evaluate
+from bot.care.logger import Evaluation, Quantity, Reading, Series, evaluate, recent_mean
 from bot.care.thermal_time import degree_days_sine
 from bot.care.units import Band
-from tests.care import builders
 
 START = datetime(2027, 1, 10, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -130,14 +129,12 @@ def test_a_series_is_at_least_two_readings_in_order(readings: tuple[Reading, ...
         Series(Quantity.TEMPERATURE, readings)
 
 
-def test_a_measured_room_replaces_what_was_assumed() -> None:
-    place = builders.place(temperature_c=None, humidity_percent=None)
-    # Derived: of 20 days, 6 at 10 and 14 at 21, only the newest 14 count.
-    measured = as_measured(place, evaluate(series(*[10.0] * 144, *[21.0] * 336), UTC))
-    assert measured.temperature_c == pytest.approx(21)
-    damp = as_measured(measured, evaluate(series(*[55.0] * 30, humid=True), UTC))
-    assert (damp.temperature_c, damp.humidity_percent) == pytest.approx((21, 55))
-    assert as_measured(place, evaluate(series(20, 20), UTC)) == place
+def test_the_newest_whole_days_speak_for_a_room() -> None:
+    # Derived: of 20 days, 6 at 10 and 14 at 21, only the newest 14 count; of those that may count, only the cold ones.
+    found = evaluate(series(*[10.0] * 144, *[21.0] * 336), UTC)
+    assert recent_mean(found) == pytest.approx(21)
+    assert recent_mean(found, lambda day: day < date(2027, 1, 14)) == pytest.approx(10)
+    assert recent_mean(evaluate(series(20, 20), UTC)) is None
 
 
 values = st.lists(st.floats(-40, 60), min_size=2, max_size=60)
