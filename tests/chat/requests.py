@@ -64,6 +64,9 @@ def _as_described(body: Any) -> Any:
     if isinstance(body, list):
         return [{key: value for key, value in command.items() if key != "nsfw"} for command in body]
     told = {key: value for key, value in body.items() if (key, value) != ("tts", False)}
+    mentions = told.get("allowed_mentions") or {}
+    if "roles" in mentions:
+        told["allowed_mentions"] = {**mentions, "roles": [str(role) for role in mentions["roles"]]}
     return {key: str(value) if key == "recipient_id" else value for key, value in told.items()}
 
 

@@ -71,4 +71,4 @@ def _said(caution: Caution) -> str:
 def only_role(role_id: int | None) -> discord.AllowedMentions:
     """Leave to mention one role, and nobody else."""
     roles = [] if role_id is None else [discord.Object(role_id)]
-    return discord.AllowedMentions(everyone=False, users=False, roles=roles, replied_user=False)
+    return discord.AllowedMentions(everyone=False, users=False, roles=roles)

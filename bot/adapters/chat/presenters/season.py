@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_name, joined, shown, stamp
-from bot.adapters.chat.presenters.words import DUTY
+from bot.adapters.chat.presenters.words import DUTY, capital
 from bot.care.season import Half
 from bot.care.season_figures import FLOOR, GroupFigures
 from bot.care.season_words import CYCLE, HEADING
@@ -170,4 +170,4 @@ def _health(health: HallHealth) -> list[str]:
 
 def stage_heading(notice: Notice) -> str:
     """A notice in one line, for a picker."""
-    return f"{HEADING[notice.stage]} · {HALF[notice.half]} {notice.year}"
+    return f"{capital(HEADING[notice.stage])} · {HALF[notice.half]} {notice.year}"
