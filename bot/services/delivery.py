@@ -16,7 +16,7 @@ from datetime import datetime, timedelta
 
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.services.composing import Letter, digest_of, due_rows, new_delivery, waiting_rows
+from bot.services.composing import Letter, digest_of, due_notes, due_rows, new_delivery, waiting_rows
 from bot.services.errors import (
     BadMessageError,
     DeliveryError,
@@ -28,6 +28,7 @@ from bot.services.errors import (
 from bot.services.planner import LOOK_DAYS, REFUSALS_UNTIL_PAUSE, Planner
 from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
 from bot.services.records import DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
+from bot.services.sitting_end import hand_back, settle_sittings
 
 LEASE = timedelta(minutes=2)
 BEGIN_SECONDS = 45.0
@@ -157,26 +158,28 @@ class Dispatcher:
         self, work: UnitOfWork, keeper_id: KeeperId, token: str, now: datetime, attempts: int
     ) -> Letter | None:
         """The delivery to send now: one that a crash or doubt left over, else a new one with everything due."""
-        held = await work.keepers.renew(keeper_id, token, now + LEASE)
         keeper = await work.keepers.get(keeper_id)
-        if not held or keeper is None:
+        if keeper is None or not await work.keepers.renew(keeper_id, token, now + LEASE):
             return None
+        await settle_sittings(work, keeper_id, now)
         left_over = await work.deliveries.open_of(keeper_id)
         if left_over is not None:
             tried = replace(left_over, attempts=left_over.attempts + 1)
-            rows = await waiting_rows(work, tried)
-            if rows:
+            rows = await waiting_rows(work, tried, now)
+            if rows or await work.notes.of_delivery(tried.id):
                 await work.deliveries.save(tried)
                 return Letter(keeper, tried, await digest_of(work, self.handbook, keeper, tried, rows, now))
             await work.deliveries.save(
                 replace(tried, state=DeliveryState.FAILED, problem="nothing in it waits any more")
             )
+            await work.occurrences.settle(tried.id, OccurrenceState.PLANNED)
         keeper = await self.planner.replan_keeper(work, keeper, now, LOOK_DAYS)
-        rows = await due_rows(work, keeper, now)
-        if not rows:
+        rows, notes = await due_rows(work, keeper, now), await due_notes(work, keeper, now)
+        if not rows and not notes:
             await work.keepers.release(keeper_id, token, keeper.next_wake)
             return None
         made = await work.deliveries.add(new_delivery(keeper, rows, now, attempts))
+        await work.notes.tie(notes, made.id)
         return Letter(keeper, made, await digest_of(work, self.handbook, keeper, made, rows, now))
 
     async def _post(self, letter: Letter, now: datetime) -> Posted | None:
@@ -219,11 +222,11 @@ class Dispatcher:
                 return Tally(silent=1)
             await work.deliveries.save(sent)
             await work.occurrences.settle(delivery.id, OccurrenceState.SENT)
+            await work.notes.told(delivery.id)
             today = local_day(now, keeper.settings.zone)
             await work.cautions_shown.record(keeper.id, [caution.id for caution in letter.digest.cautions], today)
-            reached = replace(
-                keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=keeper.unanswered + 1
-            )
+            unanswered = keeper.unanswered + bool(letter.digest.lines)
+            reached = replace(keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=unanswered)
             reached = await self.planner.wake(work, reached, now)
             await work.keepers.release(keeper.id, token, reached.next_wake)
             await work.commit()
@@ -236,6 +239,7 @@ class Dispatcher:
                 failed = replace(letter.delivery, state=DeliveryState.FAILED, problem="it never arrived")
                 await work.deliveries.save(failed)
                 await work.occurrences.settle(letter.delivery.id, OccurrenceState.PLANNED)
+                await work.notes.untie(letter.delivery.id)
                 await work.commit()
 
     async def _not_sent(self, letter: Letter, token: str, now: datetime, problem: DeliveryError) -> Tally:
@@ -251,8 +255,10 @@ class Dispatcher:
             failed = replace(letter.delivery, state=DeliveryState.FAILED, problem=type(problem).__name__)
             await work.deliveries.save(failed)
             await work.occurrences.settle(letter.delivery.id, OccurrenceState.PLANNED)
+            await work.notes.untie(letter.delivery.id)
             keeper = after_failure(keeper, problem, now)
             await work.keepers.save(keeper)
+            await hand_back(work, self.planner, keeper, now)
             await work.keepers.release(keeper.id, token, keeper.next_wake)
             await work.commit()
         return Tally(failed=1) if isinstance(problem, BadMessageError) else Tally(refused=1)

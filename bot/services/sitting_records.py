@@ -47,6 +47,11 @@ class Sitting:
     asked_at: datetime
     ended_at: datetime | None = None
 
+    @property
+    def accepted(self) -> bool:
+        """Whether the sitter agreed, be it over by now."""
+        return self.state in {SittingState.ACCEPTED, SittingState.ENDED}
+
     def holds(self, day: date) -> bool:
         """Whether the sitter cares on a day of the keeper's zone."""
         return self.state is SittingState.ACCEPTED and self.since <= day < self.until

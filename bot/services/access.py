@@ -1,0 +1,83 @@
+"""Who may act on a colony: its keeper at any time, a sitter on the days of an accepted sitting, nobody else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from bot.care.handbook import Handbook
+from bot.care.localtime import local_day
+from bot.care.sitter_words import instruction
+from bot.care.units import Units
+from bot.services.errors import NotYoursError
+from bot.services.keepers import known
+from bot.services.ports import UnitOfWork
+from bot.services.readers import sat_for
+from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, KeeperRecord, StoredOccurrence
+from bot.services.sitting_errors import SittingAheadError, SittingOverError
+
+SAT = "you sit"
+"""Stands behind the name of a colony of somebody else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """A colony, whose it is, and who acts on it."""
+
+    owner: KeeperRecord
+    colony: ColonyRecord
+    by: KeeperRecord
+
+    @property
+    def sat(self) -> bool:
+        """Whether a sitter acts."""
+        return self.owner.id != self.by.id
+
+
+async def in_hands(work: UnitOfWork, who: KeeperId, colony_id: ColonyId, now: datetime) -> Hands:
+    """A kept colony in the hands of its keeper or of its sitter.
+
+    Raises:
+        NotSetUpError: somebody who never set a place.
+        NotYoursError: a stranger, a closed colony, or none at all; the asker cannot tell which.
+        SittingAheadError, SittingOverError: a sitter before the first day or after the last.
+    """
+    by = await known(work, who)
+    record = await work.colonies.get(colony_id)
+    if record is None or record.state is ColonyState.CLOSED:
+        raise NotYoursError
+    if record.keeper_id == who:
+        return Hands(by, record, by)
+    owner = await work.keepers.peek(record.keeper_id)
+    sittings = [found for found in await work.sittings.of_colony(colony_id, who) if found.keeper_id == record.keeper_id]
+    agreed = [found for found in sittings if found.accepted]
+    if owner is None or not agreed:
+        raise NotYoursError
+    today = local_day(now, owner.settings.zone)
+    if any(found.holds(today) for found in agreed):
+        return Hands(owner, record, by)
+    ahead = [found for found in agreed if found.ended_at is None and found.since > today]
+    if ahead:
+        raise SittingAheadError(ahead[0].since)
+    raise SittingOverError(min(agreed[-1].until, today))
+
+
+async def names_for(work: UnitOfWork, reader: KeeperId, now: datetime) -> dict[ColonyId, str]:
+    """Names of the colonies that somebody may see in messages: their own, and sat ones with a mark behind them."""
+    names = {record.id: record.colony.name for record in await work.colonies.of(reader)}
+    taken = set(names.values())
+    for _, record in await sat_for(work, reader, now):
+        name = f"{record.colony.name} ({SAT})"
+        while name in taken:
+            name += "’"
+        taken.add(name)
+        names[record.id] = name
+    return names
+
+
+def as_read_by(row: StoredOccurrence, reader: KeeperId, handbook: Handbook, units: Units) -> StoredOccurrence:
+    """An occurrence with the words for whoever reads it: a sitter gets an instruction in place of the reason."""
+    if row.keeper_id == reader:
+        return row
+    found = row.occurrence
+    return replace(row, occurrence=replace(found, reason=instruction(found.duty, found.facts, handbook, units)))
