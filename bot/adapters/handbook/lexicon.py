@@ -17,7 +17,7 @@ from bot.care.answers.topics import FactWeights
 from bot.care.answers.values import Season, Topic
 from bot.care.answers.warning import Rule
 
-CONCEPT_FILES = ("ants", "food", "water", "nest", "people", "asking")
+CONCEPT_FILES = ("ants", "food", "water", "nest", "people", "asking", "general")
 Language = Literal["en", "de", "es", "fr"]
 Table = Mapping[str, Mapping[str, float]]
 M = TypeVar("M", bound=BaseModel)
@@ -114,7 +114,7 @@ def load_lexicon(config: Path) -> LexiconFolder:
         FactWeights(
             season={season.value: weights for season, weights in facts.season.items()},
             nest=facts.nest,
-            workers={crowd: weights for crowd, weights in facts.workers.items()},
+            workers={**facts.workers},
             genus=facts.genus,
             known=facts.known,
             unknown=facts.unknown,

@@ -15,7 +15,7 @@ _REASONS: Mapping[str, Decline] = {
     "oos-chat": Decline.CHAT,
     "photo-id": Decline.PICTURE,
 }
-_SURE = 0.45
+_SURE = 0.2
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
 _EMPTY = frozenset(
     {

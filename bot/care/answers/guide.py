@@ -21,7 +21,7 @@ CHOICE = 0.1
 """Two first cards this close in probability are offered as a choice."""
 UNSURE = 0.12
 """Below this probability no card is a good answer (judgement, tuned)."""
-_WARN = 0.12
+_WARN = 0.04
 """Probability from which a topic adds its cautions."""
 
 

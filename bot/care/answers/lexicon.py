@@ -61,6 +61,8 @@ class Lexicon:
                     vocabulary |= self._add(concept, language, surface)
         self.vocabulary = frozenset(vocabulary)
         """Every word and stem of the trade that a surface holds, for the search of misspellings."""
+        self.stems = frozenset(self._index.prefix)
+        """Beginnings of words that surfaces name."""
 
     def _add(self, concept: str, language: str, surface: str) -> set[str]:
         seen: set[str] = set()

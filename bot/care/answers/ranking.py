@@ -13,7 +13,7 @@ from bot.care.answers.values import Card, Facts
 
 NEAR = 4
 """Cards shown after the first, at most."""
-_ABOUT = 0.06
+_ABOUT = 0.1
 _FIT = 0.03
 _COVERED = 0.1
 """What a topic is still worth once a better card covers it (all judgement, tuned)."""
@@ -25,12 +25,17 @@ def rank(cards: Iterable[Card], probabilities: Mapping[str, float], reading: Rea
     left = dict(probabilities)
     chosen: list[Card] = []
     while extras and len(chosen) <= NEAR:
-        best = max(sorted(extras), key=lambda name: _worth(extras[name][0], left) + extras[name][1])
+        best = _best(extras, left, sum(left.values()))
         card, _ = extras.pop(best)
         chosen.append(card)
         for topic in card.topics:
             left[topic] = left.get(topic, 0.0) * _COVERED
     return tuple(chosen)
+
+
+def _best(extras: Mapping[str, tuple[Card, float]], left: Mapping[str, float], open_share: float) -> str:
+    """The card to take next; bonuses shrink with what is still open, so that they never outweigh it."""
+    return max(sorted(extras), key=lambda name: _worth(extras[name][0], left) + extras[name][1] * open_share)
 
 
 def _worth(card: Card, probabilities: Mapping[str, float]) -> float:

@@ -39,7 +39,8 @@ class Reader:
     def __init__(self, lexicon: Lexicon, asked: Iterable[str]) -> None:
         self._lexicon = lexicon
         self._asked = {word for text in asked for word in words(text)}
-        self._speller = Speller(lexicon.vocabulary | {word for word in self._asked if word not in lexicon.small})
+        known = lexicon.vocabulary | {word for word in self._asked if word not in lexicon.small}
+        self._speller = Speller(known, lexicon.stems)
 
     def read(self, text: str) -> Reading:
         """Words, concepts and features of a question."""

@@ -22,7 +22,7 @@ _TINY = 0.02
 _PAIR_SEEN = 2
 _DOUBT = {PAIR: 2.0}
 """A feature seen once proves little: its gain counts n / (n + doubt), with 1 for all but pairs."""
-_TEMPERATURE = 2.0
+_TEMPERATURE = 3.0
 """Features repeat each other, so plain Bayes is too sure; dividing by this evens it out (judgement, tuned)."""
 
 

@@ -1,6 +1,7 @@
 """Misspellings: an unknown word is read as the nearest word of the trade, if one is near enough.
 
-Near means one slip (a letter too many, missing, wrong, or two swapped) from five letters on, two from nine on.
+Near means one slip (a letter too many, missing, wrong, or two swapped) from five letters on, two from eight on.
+A word that begins like a stem of the trade is read as that stem.
 """
 
 from __future__ import annotations
@@ -9,7 +10,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 _ONE_SLIP = 5
-_TWO_SLIPS = 9
+_TWO_SLIPS = 8
+_STEM = 5
 
 
 class Speller:
@@ -17,9 +19,11 @@ class Speller:
 
     Args:
         vocabulary: words that may be meant.
+        stems: beginnings of words that may be meant.
     """
 
-    def __init__(self, vocabulary: Iterable[str]) -> None:
+    def __init__(self, vocabulary: Iterable[str], stems: Iterable[str] = ()) -> None:
+        self._stems = frozenset(stem for stem in stems if len(stem) >= _STEM)
         self._by_drop: dict[str, list[str]] = defaultdict(list)
         for word in sorted(set(vocabulary)):
             if len(word) >= _ONE_SLIP:
@@ -30,6 +34,17 @@ class Speller:
         """The nearest known word, or `None`; the shorter distance wins, then the alphabet."""
         if len(word) < _ONE_SLIP:
             return None
+        whole = self._within(word)
+        return whole if whole is not None else self._stem(word)
+
+    def _stem(self, word: str) -> str | None:
+        for cut in range(len(word) - 1, _STEM - 1, -1):
+            found = self._within(word[:cut])
+            if found in self._stems:
+                return found
+        return None
+
+    def _within(self, word: str) -> str | None:
         allowed = 2 if len(word) >= _TWO_SLIPS else 1
         candidates = {known for form in _drops(word) for known in self._by_drop.get(form, ())}
         ranked = sorted((slips(word, known), known) for known in candidates if known[0] == word[0])

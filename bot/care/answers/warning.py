@@ -12,7 +12,7 @@ from bot.care.answers.reading import Reading
 from bot.care.answers.values import Card, Facts, Season, Topic
 from bot.care.cautions import Caution, Kind, Severity, in_order
 
-MOST_KINDS = 4
+MOST_KINDS = 5
 """Kinds of caution after which only dangers are added."""
 _MOST_OF_A_KIND = 2
 DANGER_KINDS = frozenset(
