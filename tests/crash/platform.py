@@ -219,7 +219,7 @@ class Api:
 
     async def callback(self, request: web.Request) -> web.StreamResponse:
         self.platform.answers.append({"kind": "callback", "body": await request.json()})
-        return web.Response(status=204)
+        return answer({"interaction": {"id": request.match_info["id"], "type": 3}})
 
     async def followup(self, request: web.Request) -> web.StreamResponse:
         self.platform.answers.append({"kind": request.method, "body": await request.json()})
