@@ -56,6 +56,8 @@ from bot.care.units import Band
 _FAITHFUL = frozenset({Guild.SMALL_PREY, Guild.BROOD_RAIDER})
 """Guilds that live on one kind of prey: variety is not forced on them."""
 _SEED_DAYS = Rhythm(7, Band(4, 10), "Dry seeds are always there; once a week the dish is filled up and damp seeds go.")
+_LATER_ONCE = 2
+"""Days by which one protein may come late, so that it falls on the day of the sugar from then on (judgement)."""
 _FULL_STORE = frozenset({Outcome.SKIPPED, Outcome.REFUSED})
 _Facts = dict[str, float | str]
 
@@ -159,7 +161,7 @@ def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, P
 
 
 def _with_sugar(situation: Situation, rhythm: Rhythm) -> Rhythm:
-    """Where both have the same pace, a day apart: one shift of a day, and from then on one visit does for both."""
+    """Where both have the same pace on different days: one shift of a day or two, and one visit does for both."""
     sugar = sugar_rhythm(conditions(situation))
     fed, last = situation.done.get(Duty.SUGAR), situation.done.get(Duty.PROTEIN)
     same_pace = sugar is not None and _paced(situation, sugar, Duty.SUGAR).days == rhythm.days >= 3
@@ -168,8 +170,10 @@ def _with_sugar(situation: Situation, rhythm: Rhythm) -> Rhythm:
     apart = (last - fed).days
     if apart == 1:
         return replace(rhythm, days=rhythm.days - 1, band=Band(rhythm.days - 1, rhythm.band.high))
-    if apart == rhythm.days - 1 and rhythm.days + 1 <= rhythm.band.high:
-        return replace(rhythm, days=rhythm.days + 1)
+    later = rhythm.days - apart
+    if 0 < apart < rhythm.days and later <= _LATER_ONCE:
+        days = rhythm.days + later
+        return replace(rhythm, days=days, band=Band(rhythm.band.low, max(rhythm.band.high, days)))
     return rhythm
 
 

@@ -122,10 +122,11 @@ def _rhythm(situation: Situation, forecast: DryingForecast, choice: SideChoice |
         heat = f" The heater makes it dry about {forecast.heat_ratio:.1f} times faster."
     # Where nothing about the size of the nest was said the median is a guess: look early, for thirst kills.
     days = forecast.days if forecast.sized else forecast.look_days
+    ask = "" if forecast.sized else " I guess the size of your nest: tell me how much water you give a side."
     return _Rhythm(
         days,
         Band(forecast.early, forecast.late),
-        f"Side {last} should be nearly dry {_say_days(forecast)} after watering.{heat} {choice_text}",
+        f"Side {last} should be nearly dry {_say_days(forecast)} after watering.{heat} {choice_text}{ask}",
         "Water the other side when the watered one is nearly dry: the ants choose, and no place stays wet.",
         MODEL,
     )

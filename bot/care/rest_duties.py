@@ -180,17 +180,19 @@ def _reason(span: PhaseSpan, terms: RestTerms, situation: Situation) -> str:
         case Phase.COOL_DOWN:
             step = f"{COOLING_C_PER_WEEK} °C" if units is Units.CELSIUS else f"{COOLING_C_PER_WEEK * 9 / 5:.0f} °F"
             aim, pause = say_temperature(terms.target_c, units), say_temperatures(PAUSE_C, units)
+            stop = "stop the cooling" if terms.target_c >= PAUSE_C.low else f"stop at {pause}"
             return (
                 f"Cool down towards {aim} ({known}), at most {step} a week, once no fresh eggs and no pupae are left. "
-                f"If pupae show up, stop at {pause}. Keep the water up."
+                f"If pupae show up, {stop}. Keep the water up."
             )
         case Phase.REST:
             band = say_temperatures(span.temperature_c, units)
             return f"Keep the nest dark and still at {band} ({known}): {_rest_food(terms, situation)}, always water."
         case Phase.WARM_UP:
             pause = say_temperatures(PAUSE_C, units)
-            food = "" if _unfed(situation) else ", then sugar"
-            return f"Warm up by room air in steps, with some days at {pause}; no heat pad now. Water first{food}."
+            days = "" if terms.target_c >= PAUSE_C.low else f", with some days at {pause}"
+            food = "" if _unfed(situation) else ", food later" if _farms(situation) else ", then sugar"
+            return f"Warm up by room air in steps{days}; no heat pad now. Water first{food}."
         case _:
             return _resume(situation)
 

@@ -30,6 +30,8 @@ CHORES = frozenset(
     }
 )
 """Work that no animal waits for: it shares a visit with feeding or water where it can."""
+LOOSE = CHORES - {Duty.REST_CHECK}
+"""Chores that make no visit of their own for others to wait for."""
 WAIT_DAYS = 2
 """A chore waits so long at most for a visit that comes anyway, and never longer than `WAIT_SHARE` of its interval."""
 COLD_WAIT_DAYS = 4
@@ -75,7 +77,8 @@ def _latest(advice: Advice, day: date, last: date, phase: Phase) -> date:
         return day
     if advice.duty in CHORES:
         return day + timedelta(days=_chore_slack(advice, phase))
-    return max(day, min(day + timedelta(days=MEAL_WAIT_DAYS), last + timedelta(days=floor(advice.band_days.high))))
+    slack = COLD_WAIT_DAYS if phase in COLD_PHASES else MEAL_WAIT_DAYS
+    return max(day, min(day + timedelta(days=slack), last + timedelta(days=floor(advice.band_days.high))))
 
 
 def _early_days(advice: Advice, phase: Phase) -> int:
@@ -111,7 +114,7 @@ def visit_on(day: date, dues: Mapping[Duty, Due], leftovers_on: date) -> tuple[f
 
 def _next_visit(duty: Duty, day: date, dues: Mapping[Duty, Due], due: Iterable[Duty]) -> date | None:
     """The next visit that comes anyway while a duty may wait; `None` where it may not, or there is none."""
-    coming = [found.day for other, found in dues.items() if other not in due and other not in CHORES]
+    coming = [found.day for other, found in dues.items() if other not in due and other not in LOOSE]
     return min((when for when in coming if day < when <= dues[duty].latest), default=None)
 
 
