@@ -40,7 +40,7 @@ class FactsPage(_Page):
 
     season: dict[Season, dict[str, float]]
     nest: Table
-    workers: dict[Literal["none", "few", "some", "many"], dict[str, float]]
+    workers: Table
     genus: Table
     known: dict[str, float]
     unknown: dict[str, float]
@@ -114,7 +114,7 @@ def load_lexicon(config: Path) -> LexiconFolder:
         FactWeights(
             season={season.value: weights for season, weights in facts.season.items()},
             nest=facts.nest,
-            workers={**facts.workers},
+            workers=facts.workers,
             genus=facts.genus,
             known=facts.known,
             unknown=facts.unknown,

@@ -1,7 +1,7 @@
 """Misspellings: an unknown word is read as the nearest word of the trade, if one is near enough.
 
-Near means one slip (a letter too many, missing, wrong, or two swapped) from five letters on, two from eight on.
-A word that begins like a stem of the trade is read as that stem.
+Near means one slip (a letter too many, missing, wrong, or two swapped) from five letters on; from eight on two
+slips that dropping one letter on each side undoes. A word that begins like a stem of the trade is read as that stem.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ class Speller:
     def __init__(self, vocabulary: Iterable[str], stems: Iterable[str] = ()) -> None:
         self._stems = frozenset(stem for stem in stems if len(stem) >= _STEM)
         self._by_drop: dict[str, list[str]] = defaultdict(list)
-        for word in sorted(set(vocabulary)):
+        for word in sorted(self._stems.union(vocabulary)):
             if len(word) >= _ONE_SLIP:
                 for form in _drops(word):
                     self._by_drop[form].append(word)
