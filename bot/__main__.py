@@ -15,15 +15,22 @@ from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.household import HouseholdError, load_household
 from bot.adapters.store.errors import StoreError
+from bot.adapters.terminal.answer_text import answer_text
+from bot.adapters.terminal.batch import read_batch
 from bot.adapters.terminal.plan_json import plan_object
 from bot.adapters.terminal.plan_text import plan_text
 from bot.adapters.zones import TzDatabase
-from bot.app import check, database_copy, database_restore, database_upgrade, handbook_of, run
-from bot.care.agenda import plan_household
+from bot.app import check, database_copy, database_restore, database_upgrade, guide_of, handbook_of, run
+from bot.care.agenda import plan_colony, plan_household
+from bot.care.answers.values import NO_FACTS, Facts
 from bot.care.errors import CareError
+from bot.care.handbook import Handbook
+from bot.services.answers import answer_batch, answer_question, batch_line, facts_of, slots_of
 from bot.settings import Settings, SettingsError, read_settings
 
 LONGEST_DAYS = 1500
+ASK_DAYS = 60
+"""How far the plan behind an answer looks ahead."""
 Command = Callable[[argparse.Namespace, Settings], int]
 
 
@@ -58,6 +65,16 @@ def _parser() -> argparse.ArgumentParser:
     year.add_argument("--days", type=_days, default=365, help=f"how many days, 1 to {LONGEST_DAYS} (default: 365)")
     year.add_argument("--json", action="store_true", help="one JSON object instead of text")
     year.set_defaults(command=_year)
+
+    asking = commands.add_parser("ask", help="what /ask would answer")
+    asking.add_argument("text", nargs="*", help="the question, in English, German, Spanish or French")
+    asking.add_argument("--household", type=Path, help="household file of the asker")
+    asking.add_argument("--colony", help="name of the colony that is meant")
+    asking.add_argument("--json", action="store_true", help="one JSON object instead of text")
+    asking.add_argument(
+        "--batch", type=Path, metavar="FILE.jsonl", help="one question a line; prints one JSON line each"
+    )
+    asking.set_defaults(command=_ask)
 
     checking = commands.add_parser("check", help="settings, handbook and database: what is wrong, and where")
     checking.set_defaults(command=_check)
@@ -96,6 +113,44 @@ def _year(options: argparse.Namespace, settings: Settings) -> int:
     else:
         print(plan_text(household.keeper, plans, handbook))
     return 0
+
+
+def _ask(options: argparse.Namespace, settings: Settings) -> int:
+    handbook = handbook_of(settings)
+    guide = guide_of(settings, handbook)
+    if options.batch is not None:
+        for line in answer_batch(map(batch_line, read_batch(options.batch)), guide):
+            print(json.dumps(line, ensure_ascii=False))
+        return 0
+    if not options.text:
+        raise ValueError(
+            'Ask something: python -m bot ask "how often do I water the nest?", or give --batch FILE.jsonl'
+        )
+    facts, slots = _known(options, handbook)
+    answer = answer_question(" ".join(options.text), facts, guide, slots)
+    print(
+        json.dumps(answer.as_json(), ensure_ascii=False, indent=2)
+        if options.json
+        else answer_text(answer, guide, handbook)
+    )
+    return 0
+
+
+def _known(options: argparse.Namespace, handbook: Handbook) -> tuple[Facts, dict[str, str]]:
+    """Facts and personal sentences of the colony that is meant: the named one, else the only one, else nothing."""
+    if options.household is None:
+        return NO_FACTS, {}
+    today = SystemClock().now().date()
+    household = load_household(options.household, handbook, TzDatabase(), today)
+    meant = [colony for colony in household.colonies if options.colony in {None, colony.name}]
+    if not meant:
+        names = ", ".join(colony.name for colony in household.colonies)
+        raise ValueError(f"The household has no colony called “{options.colony}”; its colonies are: {names}.")
+    if len(meant) > 1:
+        return NO_FACTS, {}
+    plan = plan_colony(meant[0], household.keeper, household.place_of(meant[0]), handbook, today, ASK_DAYS)
+    facts = facts_of(meant[0], plan.profile, household.keeper, today)
+    return facts, slots_of(plan, household.keeper, handbook, today)
 
 
 def _check(_options: argparse.Namespace, settings: Settings) -> int:

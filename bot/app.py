@@ -18,6 +18,7 @@ from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
+from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.overlay import overrides
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
@@ -28,6 +29,7 @@ from bot.adapters.store.errors import StoreError
 from bot.adapters.store.migrate import current, head, knows, upgrade
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
+from bot.care.answers.guide import Guide
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
@@ -99,6 +101,15 @@ def handbook_of(settings: Settings) -> Handbook:
     """
     overlays: tuple[Path, ...] = () if settings.overlay is None else (settings.overlay,)
     return load_handbook(settings.config, *overlays)
+
+
+def guide_of(settings: Settings, handbook: Handbook) -> Guide:
+    """The guide cards and their search.
+
+    Raises:
+        HandbookError: every file, key and what would be right.
+    """
+    return load_guide(settings.config, handbook)
 
 
 @asynccontextmanager

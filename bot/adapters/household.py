@@ -303,7 +303,8 @@ def _line(text: str, where: tuple[int | str, ...]) -> int:
     path = [part for part in where if isinstance(part, str)]
     index = next((part for part in where if isinstance(part, int)), None)
     table, key = path[:-1], path[-1]
-    here, entry, best = [], -1, 1
+    here: list[str] = []
+    entry, best = -1, 1
     for at, line in enumerate(text.splitlines(), start=1):
         if header := re.match(r"\s*\[+\s*([\w.]+)\s*\]+", line):
             here = header.group(1).split(".")
