@@ -12,6 +12,7 @@ from bot.care.colony import LogEntry, Side
 from bot.care.duty import FEEDING, Duty, Outcome, Urgency
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
+from bot.services.access import Hands, in_hands
 from bot.services.colonies import owned
 from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYoursError
 from bot.services.keepers import known
@@ -21,7 +22,6 @@ from bot.services.records import (
     ColonyId,
     ColonyRecord,
     KeeperId,
-    KeeperRecord,
     OccurrenceId,
     OccurrenceState,
     StoredOccurrence,
@@ -59,7 +59,7 @@ class Acknowledgement:
     planner: Planner
 
     async def done(self, keeper_id: KeeperId, occurrence_id: OccurrenceId, now: datetime) -> Recorded:
-        """The keeper did it today; on an old message it also closes a newer occurrence of the same duty.
+        """The keeper or sitter did it today; on an old message it also closes a newer occurrence of the same duty.
 
         Raises:
             NotYoursError, AlreadyAnsweredError.
@@ -81,11 +81,11 @@ class Acknowledgement:
             NotYoursError, AlreadyAnsweredError, NoLongerDueError, BadValueError.
         """
         async with self.units() as work:
-            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            hands, row = await self._mine(work, keeper_id, occurrence_id, now)
             _check_open(row)
             if row.state is OccurrenceState.SUPERSEDED:
                 raise NoLongerDueError
-            settings = keeper.settings
+            settings = hands.by.settings
             today = local_day(now, settings.zone)
             _check_later(row, (until - today).days)
             at = settings.quiet.next_allowed(moment(until, settings.digest_at, settings.zone), settings.zone)
@@ -93,10 +93,11 @@ class Acknowledgement:
             await work.occurrences.save(
                 replace(row, occurrence=moved, state=OccurrenceState.PLANNED, snoozed=True, delivery_id=None)
             )
-            colony = await owned(work, keeper_id, row.colony_id)
-            await self._returned(work, keeper, colony, now)
+            await self._returned(work, hands, now)
             await work.commit()
-        return Recorded(colony=colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id, next_day=until)
+        return Recorded(
+            colony=hands.colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id, next_day=until
+        )
 
     async def verdict(
         self, keeper_id: KeeperId, occurrence_id: OccurrenceId, outcome: Outcome, now: datetime
@@ -107,15 +108,15 @@ class Acknowledgement:
             NotYoursError, NoLongerDueError: the occurrence was never done.
         """
         async with self.units() as work:
-            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            hands, row = await self._mine(work, keeper_id, occurrence_id, now)
             if row.state is not OccurrenceState.DONE or row.answered_at is None:
                 raise NoLongerDueError
-            colony = await owned(work, keeper_id, row.colony_id)
-            entry = _verdict_entry(colony, row, outcome, local_day(row.answered_at, keeper.settings.zone))
+            colony = hands.colony
+            entry = _verdict_entry(colony, row, outcome, local_day(row.answered_at, hands.owner.settings.zone))
             if not await work.colonies.amend(colony.id, entry):
                 await work.colonies.log(colony.id, entry, now)
             await work.occurrences.save(replace(row, outcome=outcome))
-            recorded = await self._moved_on(work, keeper, colony, entry, now)
+            recorded = await self._moved_on(work, hands, entry, now)
             await work.commit()
         return replace(recorded, occurrence_id=row.id, ask=())
 
@@ -126,16 +127,15 @@ class Acknowledgement:
             NotYoursError, NoLongerDueError: there is nothing to take back.
         """
         async with self.units() as work:
-            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            hands, row = await self._mine(work, keeper_id, occurrence_id, now)
             if row.state not in {OccurrenceState.DONE, OccurrenceState.SKIPPED} or row.answered_at is None:
                 raise NoLongerDueError
-            day = local_day(row.answered_at, keeper.settings.zone)
+            day = local_day(row.answered_at, hands.owner.settings.zone)
             await work.colonies.unlog(row.colony_id, day, row.occurrence.duty)
             await work.occurrences.save(replace(row, state=OccurrenceState.SENT, answered_at=None, outcome=None))
-            colony = await owned(work, keeper_id, row.colony_id)
-            await self._returned(work, keeper, colony, now)
+            await self._returned(work, hands, now)
             await work.commit()
-        return Recorded(colony=colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id)
+        return Recorded(colony=hands.colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id)
 
     async def record(self, keeper_id: KeeperId, colony_id: ColonyId, entry: LogEntry, now: datetime) -> Recorded:
         """Something done without a reminder, or before one came; closes an open occurrence of the same duty.
@@ -144,13 +144,12 @@ class Acknowledgement:
             NotYoursError, NotSetUpError, BadValueError: a day in the future or more than a year back.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
-            colony = await owned(work, keeper_id, colony_id)
-            today = local_day(now, keeper.settings.zone)
+            hands = await in_hands(work, keeper_id, colony_id, now)
+            today = local_day(now, hands.owner.settings.zone)
             if not 0 <= (today - entry.day).days <= 366:
                 raise BadValueError("day", f"Give a day from a year ago up to today, {today.isoformat()}.")
-            closed = await self._close_open(work, colony, entry, now)
-            recorded = await self._log(work, keeper, colony, entry, now)
+            closed = await self._close_open(work, hands, entry, now)
+            recorded = await self._log(work, hands, entry, now)
             await work.commit()
         return replace(recorded, occurrence_id=closed)
 
@@ -163,48 +162,43 @@ class Acknowledgement:
         now: datetime,
     ) -> Recorded:
         async with self.units() as work:
-            keeper, row = await self._mine(work, keeper_id, occurrence_id)
+            hands, row = await self._mine(work, keeper_id, occurrence_id, now)
             _check_open(row)
-            colony = await owned(work, keeper_id, row.colony_id)
-            await work.occurrences.save(replace(row, state=state, answered_at=now, outcome=outcome))
-            day = local_day(now, keeper.settings.zone)
+            await work.occurrences.save(_answered(row, hands, state, outcome, now))
+            day = local_day(now, hands.owner.settings.zone)
             entry = LogEntry(day=day, duty=row.occurrence.duty, outcome=outcome, side=_side(row), food=_food(row))
-            await self._close_open(work, colony, entry, now)
-            recorded = await self._log(work, keeper, colony, entry, now)
+            await self._close_open(work, hands, entry, now)
+            recorded = await self._log(work, hands, entry, now)
             await work.commit()
         return replace(recorded, occurrence_id=row.id)
 
     async def _mine(
-        self, work: UnitOfWork, keeper_id: KeeperId, occurrence_id: OccurrenceId
-    ) -> tuple[KeeperRecord, StoredOccurrence]:
+        self, work: UnitOfWork, keeper_id: KeeperId, occurrence_id: OccurrenceId, now: datetime
+    ) -> tuple[Hands, StoredOccurrence]:
+        """An occurrence of the keeper's colony, or of a sat one if the sitter was reminded of it."""
+        await known(work, keeper_id)
         row = await work.occurrences.get(occurrence_id)
-        if row is None or row.keeper_id != keeper_id:
+        if row is None or keeper_id not in {row.keeper_id, row.recipient_id}:
             raise NotYoursError
-        return await known(work, keeper_id), row
+        return await in_hands(work, keeper_id, row.colony_id, now), row
 
-    async def _close_open(
-        self, work: UnitOfWork, colony: ColonyRecord, entry: LogEntry, now: datetime
-    ) -> OccurrenceId | None:
-        for row in await work.occurrences.open_of(colony.id):
+    async def _close_open(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> OccurrenceId | None:
+        for row in await work.occurrences.open_of(hands.colony.id):
             if row.occurrence.duty is entry.duty and row.occurrence.earliest <= entry.day:
                 state = OccurrenceState.SKIPPED if entry.outcome is Outcome.SKIPPED else OccurrenceState.DONE
-                await work.occurrences.save(replace(row, state=state, answered_at=now, outcome=entry.outcome))
+                await work.occurrences.save(_answered(row, hands, state, entry.outcome, now))
                 return row.id
         return None
 
-    async def _log(
-        self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, entry: LogEntry, now: datetime
-    ) -> Recorded:
-        await work.colonies.log(colony.id, entry, now)
-        return await self._moved_on(work, keeper, colony, entry, now)
+    async def _log(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> Recorded:
+        await work.colonies.log(hands.colony.id, entry, now)
+        return await self._moved_on(work, hands, entry, now)
 
-    async def _moved_on(
-        self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, entry: LogEntry, now: datetime
-    ) -> Recorded:
-        fresh = await owned(work, keeper.id, colony.id)
+    async def _moved_on(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> Recorded:
+        fresh = await owned(work, hands.owner.id, hands.colony.id)
         fresh = await self._apply(work, fresh, entry)
-        await self._returned(work, keeper, fresh, now)
-        ahead = {row.occurrence.duty: row.occurrence.day for row in await work.occurrences.open_of(colony.id)}
+        await self._returned(work, replace(hands, colony=fresh), now)
+        ahead = {row.occurrence.duty: row.occurrence.day for row in await work.occurrences.open_of(fresh.id)}
         return Recorded(
             colony=fresh,
             duty=entry.duty,
@@ -228,12 +222,20 @@ class Acknowledgement:
         await work.colonies.save(replace(record, colony=colony))
         return replace(record, colony=colony, version=record.version + 1)
 
-    async def _returned(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> None:
-        """Any answer ends a silence: the whole plan comes back."""
-        if keeper.unanswered:
-            await self.planner.replan_keeper(work, replace(keeper, unanswered=0), now)
+    async def _returned(self, work: UnitOfWork, hands: Hands, now: datetime) -> None:
+        """Any answer ends the silence of whoever gives it: the whole plan comes back."""
+        if hands.by.unanswered:
+            await self.planner.replan_keeper(work, replace(hands.by, unanswered=0), now)
         else:
-            await self.planner.replan_colony(work, keeper, colony, now)
+            await self.planner.replan_colony(work, hands.owner, hands.colony, now)
+
+
+def _answered(
+    row: StoredOccurrence, hands: Hands, state: OccurrenceState, outcome: Outcome, now: datetime
+) -> StoredOccurrence:
+    """The row with its answer; it stays with whoever gave it, for a sitter's report."""
+    sitter = hands.by.id if hands.sat else None
+    return replace(row, state=state, answered_at=now, outcome=outcome, recipient_id=sitter)
 
 
 def _check_later(row: StoredOccurrence, days: int) -> None:

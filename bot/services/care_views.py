@@ -13,6 +13,7 @@ from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.units import Units
+from bot.services.access import as_read_by, names_for
 from bot.services.colonies import owned
 from bot.services.keepers import known
 from bot.services.planner import place_of
@@ -133,12 +134,12 @@ class CareViews:
         return plan_colony(record.colony, keeper.settings, place_of(keeper, record), self.handbook, today, days)
 
     async def _lines(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Sequence[DueLine]:
-        names = {record.id: record.colony.name for record in await work.colonies.of(keeper.id)}
-        today = local_day(now, keeper.settings.zone)
+        names = await names_for(work, keeper.id, now)
+        today, units = local_day(now, keeper.settings.zone), keeper.settings.units
         return [
             DueLine(
                 colony_name=names[row.colony_id],
-                stored=row,
+                stored=as_read_by(row, keeper.id, self.handbook, units),
                 days_late=max(0, (today - row.occurrence.day) // timedelta(days=1)),
             )
             for row in await work.occurrences.open_of_keeper(keeper.id)

@@ -119,6 +119,7 @@ class Colonies:
                 closed_reason=reason[:200],
             )
             await work.colonies.save(record)
+            await work.offers.remove(colony_id)
             await self.planner.forget(work, keeper, record, now)
             await work.commit()
         return record

@@ -13,6 +13,7 @@ from bot.services.errors import NotSetUpError
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.records import Door, KeeperId, KeeperRecord
+from bot.services.sitting_end import end_all
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +40,7 @@ class ReminderChanges:
     mute_notes: bool | None = None
     away_until: date | None = None
     back: bool = False
-    """Ends an absence at once."""
+    """Ends an absence at once, and whatever sitters were asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,8 @@ class Keepers:
             before = await known(work, keeper_id)
             old = before.settings
             _check_absence(changes.away_until, local_day(now, old.zone))
+            if changes.back:
+                await end_all(work, before, now)
             quiet = QuietHours(
                 old.quiet.start if changes.quiet_from is None else changes.quiet_from,
                 old.quiet.end if changes.quiet_until is None else changes.quiet_until,
@@ -110,6 +113,7 @@ class Keepers:
                 reminders_on=before.reminders_on if changes.on is None else changes.on,
                 mute_notes=before.mute_notes if changes.mute_notes is None else changes.mute_notes,
                 away_until=None if changes.back else (changes.away_until or before.away_until),
+                away_from=None if changes.back or changes.away_until else before.away_from,
             )
             keeper = await self.planner.replan_keeper(work, keeper, now)
             await work.commit()

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
 from bot.care.duty import Duty, Outcome
+from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
+from bot.services.access import as_read_by, names_for
 from bot.services.acknowledgement import BARRIER_VERDICTS, FOOD_VERDICTS, WATER_VERDICTS
 from bot.services.errors import NotYoursError
 from bot.services.keepers import known
@@ -38,6 +40,7 @@ class SentDigests:
     """Use cases around messages that went out, and around the list of what is due."""
 
     units: UnitOfWorkMaker
+    handbook: Handbook
 
     async def of(
         self, keeper_id: KeeperId, delivery_id: DeliveryId, also: Iterable[OccurrenceId], now: datetime
@@ -51,7 +54,7 @@ class SentDigests:
             delivery = await work.deliveries.get(delivery_id)
             if delivery is None or delivery.keeper_id != keeper_id:
                 raise NotYoursError
-            return await _lines(work, keeper_id, (*delivery.occurrence_ids, *also), now)
+            return await self._lines(work, keeper_id, (*delivery.occurrence_ids, *also), now)
 
     async def open_now(self, keeper_id: KeeperId, also: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
         """Everything that is due today or before, and others that the message shows.
@@ -64,7 +67,7 @@ class SentDigests:
             today = local_day(now, zone)
             rows = await work.occurrences.open_of_keeper(keeper_id)
             due = [row for row in rows if _comes(row, zone) <= today or row.state is OccurrenceState.SENT]
-            return await _lines(work, keeper_id, (*(row.id for row in due), *also), now)
+            return await self._lines(work, keeper_id, (*(row.id for row in due), *also), now)
 
     async def only(self, keeper_id: KeeperId, ids: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
         """These lines.
@@ -73,34 +76,33 @@ class SentDigests:
             NotSetUpError.
         """
         async with self.units() as work:
-            return await _lines(work, keeper_id, tuple(ids), now)
+            return await self._lines(work, keeper_id, tuple(ids), now)
 
-
-async def _lines(
-    work: UnitOfWork, keeper_id: KeeperId, ids: Sequence[OccurrenceId], now: datetime
-) -> tuple[SentLine, ...]:
-    """Lines of kept colonies of this keeper, most urgent first; whatever belongs to others is left out."""
-    zone = (await known(work, keeper_id)).settings.zone
-    today = local_day(now, zone)
-    names = {record.id: record.colony.name for record in await work.colonies.of(keeper_id)}
-    ahead = {
-        (row.colony_id, row.occurrence.duty): _comes(row, zone)
-        for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
-        if row.state is OccurrenceState.PLANNED
-    }
-    found = [row for key in dict.fromkeys(ids) if (row := await work.occurrences.get(key)) is not None]
-    found.sort(key=_importance)
-    return tuple(
-        SentLine(
-            stored=row,
-            colony_name=names[row.colony_id],
-            days_late=max(0, (today - row.occurrence.day).days),
-            next_day=ahead.get((row.colony_id, row.occurrence.duty)),
-            ask=VERDICTS.get(row.occurrence.duty, ()) if row.outcome is Outcome.DONE else (),
+    async def _lines(
+        self, work: UnitOfWork, keeper_id: KeeperId, ids: Sequence[OccurrenceId], now: datetime
+    ) -> tuple[SentLine, ...]:
+        """Lines of kept and sat colonies, most urgent first; whatever belongs to others is left out."""
+        settings = (await known(work, keeper_id)).settings
+        today = local_day(now, settings.zone)
+        names = await names_for(work, keeper_id, now)
+        ahead = {
+            (row.colony_id, row.occurrence.duty): _comes(row, settings.zone)
+            for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
+            if row.state is OccurrenceState.PLANNED
+        }
+        found = [row for key in dict.fromkeys(ids) if (row := await work.occurrences.get(key)) is not None]
+        found.sort(key=_importance)
+        return tuple(
+            SentLine(
+                stored=as_read_by(row, keeper_id, self.handbook, settings.units),
+                colony_name=names[row.colony_id],
+                days_late=max(0, (today - row.occurrence.day).days),
+                next_day=ahead.get((row.colony_id, row.occurrence.duty)),
+                ask=VERDICTS.get(row.occurrence.duty, ()) if row.outcome is Outcome.DONE else (),
+            )
+            for row in found
+            if keeper_id in {row.keeper_id, row.recipient_id} and row.colony_id in names
         )
-        for row in found
-        if row.keeper_id == keeper_id and row.colony_id in names
-    )
 
 
 def _comes(row: StoredOccurrence, zone: tzinfo) -> date:

@@ -31,4 +31,4 @@ class ChatServices:
     @property
     def sent_digests(self) -> SentDigests:
         """What became of the lines of a message."""
-        return SentDigests(units=self.units)
+        return SentDigests(units=self.units, handbook=self.handbook)
