@@ -80,10 +80,10 @@ class Town:
         return posted
 
     async def through(self, start: datetime, days: int) -> dict[str, datetime]:
-        """Approve every draft and walk day by day; returns when each notice appeared, by heading."""
+        """Approve every draft and walk week by week, stopping when one is due; when each appeared, by heading."""
         seen: dict[str, datetime] = {}
-        for ahead in range(days):
-            moment = start + timedelta(days=ahead)
+        moment = start
+        while moment < start + timedelta(days=days):
             before = len(self.posted())
             await self.at(moment)
             for message in self.posted()[before:]:
@@ -91,6 +91,9 @@ class Town:
             for notice in await self.notices():
                 if notice.state.value == "draft":
                     await self.mara.click(await self.desk(notice.stage.value, notice.half.value), label="Approve")
+            async with self.world.services.units() as work:
+                due = await work.seasons.next_due()
+            moment = min(moment + timedelta(days=7), due or datetime.max.replace(tzinfo=UTC))
         return seen
 
     async def notices(self) -> Sequence[Notice]:
