@@ -198,7 +198,8 @@ def _checked(file: Path, text: str, read: HouseholdFile, handbook: Handbook, zon
             checked.append(replace(colony, species=handbook.profile(colony.species).name))
         except CareError as problem:
             field = getattr(problem, "field", "species")
-            complaints.append(f"line {_line(text, ('colony', number, field))}, key {field}: {problem}")
+            where = ("colony", number, *_TABLE_OF.get(field, (field,)))
+            complaints.append(f"line {_line(text, where)}, key {where[-1]}: {problem}")
     names = [colony.name for colony in household.colonies]
     complaints += [f"two colonies are called “{name}”; give each its own name." for name in _twice(names)]
     if complaints:
@@ -296,6 +297,17 @@ _SECTIONS: dict[str, type[BaseModel]] = {
     "rest": RestSection,
     "log": LogSection,
 }
+
+
+_TABLE_OF: dict[str, tuple[str, ...]] = {
+    "material": ("nest", "material"),
+    "changed": ("nest", "changed"),
+    "barrier": ("outworld", "barrier"),
+    "renewed": ("outworld", "renewed"),
+    "heater": ("heater", "kind"),
+    "place_low_c": ("rest", "place_low_c"),
+}
+"""Where a value that the trade refuses stands in the file, if not in `[[colony]]` itself."""
 
 
 def _line(text: str, where: tuple[int | str, ...]) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import pytest
 
 from bot.care.handbook import Handbook
-from tests.year.kit import FILES, Year, plan_year, whole_handbook
+from tests.year.kit import EXAMPLES, FILES, Year, plan_year, whole_handbook
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -26,5 +26,5 @@ def handbook() -> Handbook:
 
 @pytest.fixture(scope="session")
 def years(handbook: Handbook) -> Mapping[str, Year]:
-    """Plans of all households by the name of their file."""
-    return {file.stem: plan_year(file, handbook) for file in FILES}
+    """Plans of all households, the examples among them, by the name of their file."""
+    return {file.stem: plan_year(file, handbook) for file in (*FILES, *EXAMPLES)}
