@@ -109,9 +109,16 @@ def test_reads_easily(card: Card) -> None:
 @EVERY_CARD
 def test_prey_never_goes_without_the_poison_caution(card: Card, handbook: Handbook) -> None:
     if PREY_TOPICS & set(card.topics):
-        kinds = {handbook.cautions[caution].kind for caution in card.cautions}
-        kinds |= {Kind.PESTICIDE for caution in card.cautions if caution == "PREY-POISON"}
-        assert Kind.PESTICIDE in kinds or card.topics[0] not in PREY_TOPICS
+        assert Kind.PESTICIDE in {handbook.cautions[caution].kind for caution in card.cautions}
+
+
+def test_no_way_of_asking_about_prey_goes_without_it(guide: Guide) -> None:
+    asked = load_lexicon(CONFIG).asked
+    assert [
+        text
+        for topic, text in asked
+        if topic in {"prey-preparation", "prey-pesticide"} and "pesticide" not in guide.answer(text).caution_kinds
+    ] == []
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,8 @@ _REASONS: Mapping[str, Decline] = {
 }
 _SURE = 0.2
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
+_DOUBT = 0.1
+"""With words of pain and of stings, this much is enough to show emergency wording."""
 _EMPTY = frozenset(
     {
         "chat", "steer", "other_pet", "growth_word", "normal", "light", "picture", "vibration", "sick", "males", "idle",
@@ -47,10 +49,6 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     if sum(declined.values()) >= _SURE:
         return Verdict(_REASONS[max(sorted(declined), key=lambda name: declined[name])])
     return Verdict(understood=bool(reading.concepts))
-
-
-_DOUBT = 0.1
-"""With words of pain and of stings, this much is enough to show emergency wording."""
 
 
 def _trade(said: frozenset[str]) -> frozenset[str]:

@@ -7,7 +7,7 @@ trade in a question is an honest "I don't know".
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from bot.care.answers.declining import Verdict, judge
 from bot.care.answers.filling import fill
@@ -16,6 +16,7 @@ from bot.care.answers.reading import Reader, Reading
 from bot.care.answers.topics import FactWeights, TopicModel
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
 from bot.care.answers.warning import Warner
+from bot.care.cautions import Caution
 
 CHOICE = 0.1
 """Two first cards this close in probability are offered as a choice."""
@@ -34,8 +35,6 @@ class Guide:
     reader: Reader
     model: TopicModel
     warner: Warner
-    sources: Mapping[str, str] = field(default_factory=dict)
-    """Source id -> citation, for the line under an answer."""
 
     @classmethod
     def build(
@@ -96,25 +95,24 @@ class Guide:
         slots: Mapping[str, str],
     ) -> Answer:
         card, *rest = ranked
-        topics = (
-            dict.fromkeys((card.topics[0], *likely(probabilities, _WARN)))
-            if card.decline
-            else dict.fromkeys(likely(probabilities, _WARN) or card.topics)
-        )
-        cautions = self.warner.choose(reading, facts, card, tuple(topics))
+        topics = likely(probabilities, _WARN) or card.topics
+        if card.decline is not None:
+            topics = tuple(dict.fromkeys((card.topics[0], *topics)))
+        cautions = self.warner.choose(reading, facts, card, topics)
         score = covered(card, probabilities)
         second = covered(rest[0], probabilities) if rest else 0.0
+        medical = bool(cautions) and cautions[0].medical
         return Answer(
             answered=card.decline is None,
             card=card.id,
             topics=card.topics,
             title=card.title,
             cautions=tuple(caution.id for caution in cautions),
-            caution_kinds=tuple(dict.fromkeys(caution.kind.value for caution in cautions)),
+            caution_kinds=_kinds(cautions),
             text=fill(card.body, slots),
             score=score,
             near=tuple(Near(other.id, other.topics) for other in rest),
-            asks=card.asks,
+            asks=() if medical else card.asks,
             choice=card.decline is None and score - second < CHOICE,
         )
 
@@ -127,9 +125,13 @@ class Guide:
             topics=(),
             title="I don't know",
             cautions=tuple(caution.id for caution in cautions),
-            caution_kinds=tuple(dict.fromkeys(caution.kind.value for caution in cautions)),
+            caution_kinds=_kinds(cautions),
             text=f"I am not sure what you mean, and I won't guess. Nearest to it: {nearest}. "
             "Tell me which ant it is, what you see and since when, or hand your question to the helpers.",
-            score=covered(ranked[0], {}),
+            score=0.0,
             near=tuple(Near(card.id, card.topics) for card in ranked),
         )
+
+
+def _kinds(cautions: Iterable[Caution]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(caution.kind.value for caution in cautions))
