@@ -113,6 +113,10 @@ class Keepers(Protocol):
         """Keeper ids above `keeper_id`, ascending: for walks over everyone in batches."""
         ...
 
+    async def ids_with_other_zone_data(self, version: str, keeper_id: KeeperId, limit: int) -> Sequence[KeeperId]:
+        """As `ids_after`, but only who was planned with another version of the tz data, or with none."""
+        ...
+
     async def erase(self, keeper_id: KeeperId) -> None:
         """Remove the keeper and everything that hangs on them; whom they sat for is looked at, at once."""
         ...

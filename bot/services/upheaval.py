@@ -6,7 +6,7 @@ are judgement.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
@@ -26,6 +26,8 @@ LONG_GONE = timedelta(days=2)
 BATCH = 100
 
 Change = Callable[[UnitOfWork, KeeperRecord], Awaitable[None]]
+IdsAfter = Callable[[UnitOfWork, KeeperId], Awaitable[Sequence[KeeperId]]]
+"""The next `BATCH` keepers above an id."""
 
 
 class WrongClockError(Exception):
@@ -70,8 +72,11 @@ class Upheaval:
                 count += 1
                 await self.planner.replan_keeper(work, replace(keeper, zone_data=self.zones.version), now)
 
+        async def others(work: UnitOfWork, after: KeeperId) -> Sequence[KeeperId]:
+            return await work.keepers.ids_with_other_zone_data(self.zones.version, after, BATCH)
+
         if await self._mark(ZONE_DATA) != self.zones.version:
-            await self._for_everybody(refresh)
+            await self._for_each(refresh, others)
             await self._set_mark(ZONE_DATA, self.zones.version)
         return count
 
@@ -99,7 +104,7 @@ class Upheaval:
                     count += 1
             await self.planner.replan_keeper(work, keeper, now)
 
-        await self._for_everybody(put_off)
+        await self._for_each(put_off, _everybody)
         await self._set_mark(RESTORED, "")
         return count
 
@@ -107,12 +112,12 @@ class Upheaval:
         """Remember that the store was restored at this moment."""
         await self._set_mark(RESTORED, now.isoformat())
 
-    async def _for_everybody(self, change: Change) -> None:
+    async def _for_each(self, change: Change, ids_after: IdsAfter) -> None:
         """One unit of work for each keeper, so that nobody waits for all."""
         last = KeeperId(0)
         while True:
             async with self.units() as work:
-                ids = await work.keepers.ids_after(last, BATCH)
+                ids = await ids_after(work, last)
             for keeper_id in ids:
                 async with self.units() as work:
                     keeper = await work.keepers.get(keeper_id)
@@ -131,3 +136,7 @@ class Upheaval:
         async with self.units() as work:
             await work.marks.set(name, value)
             await work.commit()
+
+
+async def _everybody(work: UnitOfWork, after: KeeperId) -> Sequence[KeeperId]:
+    return await work.keepers.ids_after(after, BATCH)

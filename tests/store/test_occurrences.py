@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import asyncio
-import sqlite3
 from collections.abc import Sequence
-from contextlib import closing
 from dataclasses import replace
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import event
 
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
@@ -320,31 +316,3 @@ async def test_the_id_of_an_erased_occurrence_is_never_given_again(units: UnitOf
     assert second.id > first.id
     async with units() as work:
         assert await work.occurrences.get(OccurrenceId(first.id)) is None
-
-
-async def test_what_waits_is_found_by_index(sqlite_url: str, tmp_path: Path) -> None:
-    """The query plans of SQLite name the indexes, so the questions of every beat cost the same after years."""
-    engine = open_engine(sqlite_url)
-    asked: list[tuple[str, Any]] = []
-
-    def note(_connection: object, _cursor: object, statement: str, values: Any, *_: object) -> None:
-        asked.append((statement, values))
-
-    try:
-        async with unit_of_work_maker(engine, ZONES)() as work:
-            event.listen(engine.sync_engine, "before_cursor_execute", note)
-            await work.occurrences.due(ANNA, NOW)
-            await work.occurrences.next_due(ANNA)
-            await work.keepers.claim_due(NOW, NOW + MINUTE, "one", 10)
-    finally:
-        await engine.dispose()
-    with closing(sqlite3.connect(tmp_path / "store.sqlite3")) as plain:
-        plans = [
-            str(plain.execute(f"EXPLAIN QUERY PLAN {statement}", values).fetchall()) for statement, values in asked
-        ]
-    due, sat, next_due, next_sat, claim = plans
-    assert "ix_occurrence_keeper_id_due_at_planned" in due
-    assert "ix_occurrence_recipient_id_state" in sat
-    assert "ix_occurrence_recipient_id_state" in next_sat
-    assert "ix_occurrence_keeper_id_due_at_planned" in next_due
-    assert "ix_keeper_next_wake_lease_until" in claim

@@ -42,6 +42,7 @@ ColonyKey = Annotated[int, mapped_column(_ID, ForeignKey("colony.id", ondelete="
 Document = Annotated[Any, mapped_column(JSON)]
 
 KEPT: ColumnElement[bool] = literal_column("state = 'kept'")
+HELD: ColumnElement[bool] = literal_column("lease_until IS NOT NULL")
 PLANNED: ColumnElement[bool] = literal_column("state = 'planned'")
 SAT: ColumnElement[bool] = literal_column("recipient_id IS NOT NULL")
 """As plain text, because a partial index serves no query that asks by parameter."""
@@ -63,10 +64,13 @@ class Base(DeclarativeBase):
 
 
 class KeeperRow(Base):
-    """A keeper; `next_wake` is claimed by index."""
+    """A keeper. Claimed in the order of the first index, so that no claim sorts all who wake at the same moment."""
 
     __tablename__ = "keeper"
-    __table_args__ = (Index(None, "next_wake", "lease_until"),)
+    __table_args__ = (
+        Index(None, "next_wake", "id"),
+        Index("ix_keeper_lease_until_held", "lease_until", sqlite_where=HELD, postgresql_where=HELD),
+    )
 
     id: Mapped[int] = mapped_column(_ID, primary_key=True, autoincrement=False)
     zone_name: Mapped[str]

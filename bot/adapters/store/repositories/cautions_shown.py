@@ -9,8 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.tables import CautionShownRow
-from bot.adapters.store.upsert import put
+from bot.adapters.store.upsert import insert_into
 from bot.services.records import KeeperId
+
+_KEY = ("keeper_id", "caution_id")
 
 
 class SqlCautionsShown:
@@ -26,6 +28,8 @@ class SqlCautionsShown:
 
     async def record(self, keeper_id: KeeperId, ids: Sequence[str], day: date) -> None:
         """Remember that they were shown."""
-        for caution_id in sorted(set(ids)):
-            row = {"keeper_id": keeper_id, "caution_id": caution_id, "day": day}
-            await put(self._session, CautionShownRow, row, key=["keeper_id", "caution_id"])
+        rows = [{"keeper_id": keeper_id, "caution_id": caution_id, "day": day} for caution_id in sorted(set(ids))]
+        if rows:
+            seen = insert_into(self._session, CautionShownRow)
+            again = seen.on_conflict_do_update(index_elements=list(_KEY), set_={"day": seen.excluded.day})
+            await self._session.execute(again, rows)

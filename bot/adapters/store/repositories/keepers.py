@@ -6,9 +6,9 @@ import logging
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
-from typing import Any
+from typing import Any, cast
 
-from sqlalchemy import ColumnElement, case, delete, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, CursorResult, and_, case, delete, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import keeper_columns, keeper_from, place_columns
@@ -16,6 +16,7 @@ from bot.adapters.store.sitting_tables import OfferRow, SittingRow
 from bot.adapters.store.tables import KeeperRow, OccurrenceRow, PlaceRow
 from bot.adapters.store.upsert import put
 from bot.care.errors import CareError
+from bot.care.place import Place
 from bot.services.ports import Zones
 from bot.services.records import KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_records import OPEN_SITTINGS, SittingState
@@ -31,6 +32,8 @@ class SqlKeepers:
     def __init__(self, session: AsyncSession, zones: Zones) -> None:
         self._session = session
         self._zones = zones
+        self._places: dict[KeeperId, tuple[Place, ...]] = {}
+        """As they stand in this transaction, so that they are only written when they change."""
 
     async def get(self, keeper_id: KeeperId) -> KeeperRecord | None:
         """The keeper, or `None` when they never set anything up.
@@ -56,6 +59,9 @@ class SqlKeepers:
     async def save(self, keeper: KeeperRecord) -> None:
         """Insert or update; leaves the lease and the moment of creation alone."""
         await put(self._session, KeeperRow, keeper_columns(keeper), key=["id"], keep=["created_at"])
+        if self._places.get(keeper.id) == keeper.places:
+            return
+        self._places[keeper.id] = keeper.places
         await self._session.execute(delete(PlaceRow).where(PlaceRow.keeper_id == keeper.id))
         rows = [place_columns(keeper.id, position, place) for position, place in enumerate(keeper.places)]
         await self._session.execute(insert(PlaceRow), rows)
@@ -102,18 +108,32 @@ class SqlKeepers:
         ahead = (KeeperRow.next_wake > now) | KeeperRow.lease_until.is_not(None)
         moment = case((KeeperRow.next_wake > now, now), else_=KeeperRow.next_wake)
         change = update(KeeperRow).where(ahead).values(next_wake=moment, lease_until=None, lease_token=None)
-        return len((await self._session.scalars(change.returning(KeeperRow.id))).all())
+        return cast("CursorResult[Any]", await self._session.execute(change)).rowcount
 
     async def next_wake(self) -> datetime | None:
-        """The earliest wake moment of all keepers; a leased keeper counts from the end of the lease."""
-        leased = KeeperRow.lease_until > KeeperRow.next_wake
-        claimable = case((leased, KeeperRow.lease_until), else_=KeeperRow.next_wake)
-        earliest: datetime | None = await self._session.scalar(select(func.min(claimable)))
-        return earliest
+        """The earliest wake moment of all keepers; a leased keeper counts from the end of the lease.
+
+        Asked after every beat, so it is two looks at the beginning of an index instead of a minimum over everybody.
+        """
+        leased = and_(KeeperRow.lease_until.is_not(None), KeeperRow.lease_until > KeeperRow.next_wake)
+        free = or_(KeeperRow.lease_until.is_(None), KeeperRow.lease_until <= KeeperRow.next_wake)
+        first = select(KeeperRow.next_wake).where(KeeperRow.next_wake.is_not(None), free)
+        ended = select(KeeperRow.lease_until).where(leased).order_by(KeeperRow.lease_until)
+        found = [
+            await self._session.scalar(wanted.limit(1))
+            for wanted in (first.order_by(KeeperRow.next_wake, KeeperRow.id), ended)
+        ]
+        return min((moment for moment in found if moment is not None), default=None)
 
     async def ids_after(self, keeper_id: KeeperId, limit: int) -> Sequence[KeeperId]:
         """Keeper ids above `keeper_id`, ascending: for walks over everyone in batches."""
         above = select(KeeperRow.id).where(KeeperRow.id > keeper_id).order_by(KeeperRow.id).limit(limit)
+        return [KeeperId(found) for found in await self._session.scalars(above)]
+
+    async def ids_with_other_zone_data(self, version: str, keeper_id: KeeperId, limit: int) -> Sequence[KeeperId]:
+        """As `ids_after`, but only who was planned with another version of the tz data, or with none."""
+        other = or_(KeeperRow.zone_data.is_(None), KeeperRow.zone_data != version)
+        above = select(KeeperRow.id).where(KeeperRow.id > keeper_id, other).order_by(KeeperRow.id).limit(limit)
         return [KeeperId(found) for found in await self._session.scalars(above)]
 
     async def erase(self, keeper_id: KeeperId) -> None:
@@ -129,6 +149,7 @@ class SqlKeepers:
         await self._session.execute(delete(SittingRow).where(SittingRow.sitter_id == keeper_id))
         await self._session.execute(delete(OfferRow).where(OfferRow.to_id == keeper_id))
         await self._session.execute(delete(KeeperRow).where(KeeperRow.id == keeper_id))
+        self._places.pop(keeper_id, None)
 
     async def _load(self, condition: ColumnElement[bool]) -> Sequence[KeeperRecord]:
         wanted = select(KeeperRow).where(condition).order_by(KeeperRow.next_wake, KeeperRow.id)
@@ -137,7 +158,9 @@ class SqlKeepers:
         places: dict[int, list[Any]] = defaultdict(list)
         for place in await self._session.scalars(order.order_by(PlaceRow.keeper_id, PlaceRow.position)):
             places[place.keeper_id].append(place)
-        return [keeper_from(row, self._zone(row.zone_name), places[row.id]) for row in keepers]
+        records = [keeper_from(row, self._zone(row.zone_name), places[row.id]) for row in keepers]
+        self._places |= {record.id: record.places for record in records}
+        return records
 
     def _zone(self, name: str) -> tzinfo:
         """The zone; UTC for a name that the tz data lost, since a reminder hours off beats none."""

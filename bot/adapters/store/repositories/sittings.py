@@ -74,6 +74,8 @@ class SqlSittings:
     async def _load(self, condition: ColumnElement[bool]) -> list[Sitting]:
         wanted = select(SittingRow).where(condition).order_by(SittingRow.since, SittingRow.id)
         rows = (await self._session.scalars(wanted)).all()
+        if not rows:
+            return []
         lines = select(SittingColonyRow).where(SittingColonyRow.sitting_id.in_([row.id for row in rows]))
         colonies: dict[int, list[ColonyId]] = defaultdict(list)
         for line in await self._session.scalars(lines.order_by(SittingColonyRow.colony_id)):
