@@ -22,12 +22,15 @@ class Severity(StrEnum):
     @property
     def rank(self) -> int:
         """0 comes first."""
-        return list(Severity).index(self)
+        return _RANKS[self]
 
     @property
     def repeat_days(self) -> int:
         """Days before the same caution may be shown to the same keeper again; 0 means every time."""
         return {Severity.DANGER: 0, Severity.WARNING: 14, Severity.NOTE: 30}[self]
+
+
+_RANKS = {severity: rank for rank, severity in enumerate(Severity)}
 
 
 class Kind(StrEnum):

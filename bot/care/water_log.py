@@ -14,6 +14,7 @@ from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
 from bot.care.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
 from bot.care.nest_water import FACTOR, forecast_drying, fresh_learning, material_of, nest_water
+from bot.care.phase import PhaseSpan
 from bot.care.room_air import COLD_PHASES
 from bot.care.situation import Situation
 from bot.care.units import Band
@@ -155,7 +156,22 @@ class SideChoice:
 
 def side_states(situation: Situation, learned: LearnedDrying) -> dict[Side, SideState]:
     """How wet both sides have been, from the log and, between visits, from the forecast."""
-    return {side: _state(situation, _spells(situation, learned, side), side) for side in Side}
+    lasts = _Lasting(situation, learned)
+    return {side: _state(situation, _spells(situation, lasts, side), side) for side in Side}
+
+
+class _Lasting:
+    """Forecast days by the day of a watering; phase and month decide, so each pair of them is computed once."""
+
+    def __init__(self, situation: Situation, learned: LearnedDrying) -> None:
+        self._situation, self._learned = situation, learned
+        self._known: dict[tuple[PhaseSpan | None, int], float] = {}
+
+    def days(self, watered: date) -> float:
+        key = (self._situation.rest.span_on(watered), watered.month)
+        if key not in self._known:
+            self._known[key] = forecast_drying(replace(self._situation, day=watered), self._learned).days
+        return self._known[key]
 
 
 def next_side(situation: Situation, learned: LearnedDrying | None = None) -> SideChoice | None:
@@ -185,7 +201,7 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
     return SideChoice(best, 0.5, why, collided=True, states=states)
 
 
-def _spells(situation: Situation, learned: LearnedDrying, side: Side) -> list[tuple[float, float]]:
+def _spells(situation: Situation, lasts: _Lasting, side: Side) -> list[tuple[float, float]]:
     """Wet spells of one side as days before `situation.day` (negative numbers), oldest first.
 
     A spell lasts as long as the forecast says, unless the next visits saw the side damp later or dry sooner.
@@ -196,7 +212,7 @@ def _spells(situation: Situation, learned: LearnedDrying, side: Side) -> list[tu
         if not visit.watered or visit.side is not side:
             continue
         start = (visit.day - situation.day).days
-        end = start + forecast_drying(replace(situation, day=visit.day), learned).days
+        end = start + lasts.days(visit.day)
         for later in looks[number + 1 :]:
             seen = (later.day - situation.day).days
             if later.verdict is Outcome.DAMP:
