@@ -67,6 +67,8 @@ def _as_described(body: Any) -> Any:
     mentions = told.get("allowed_mentions") or {}
     if "roles" in mentions:
         told["allowed_mentions"] = {**mentions, "roles": [str(role) for role in mentions["roles"]]}
+    if "attachments" in told:
+        told["attachments"] = [{**file, "id": str(file["id"])} for file in told["attachments"]]
     return {key: str(value) if key == "recipient_id" else value for key, value in told.items()}
 
 

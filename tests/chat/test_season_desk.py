@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import discord
 import pytest
@@ -10,6 +11,7 @@ import pytest_asyncio
 from simcord.results import InteractionResult
 
 from bot.adapters.chat.season_layout import words_fit
+from bot.adapters.pictures.season import draw_season
 from bot.care.cautions import Severity
 from bot.services.season_desk import LONGEST_TEXT
 from bot.services.season_records import NoticeState
@@ -383,14 +385,24 @@ async def test_schedule_shows_dates_figures_and_states(town: Town) -> None:
     assert "about 5 colonies: about 5 that rest by an inner clock (north)" in said
 
 
+async def test_schedule_brings_a_picture_of_the_weeks_where_one_can_be_drawn(town: Town) -> None:
+    await town.set_up()
+    client = town.world.client
+    client.services = replace(client.services, season_picture=draw_season)
+    assert not (await town.by(town.mara, "schedule")).followups, "nothing to draw yet"
+    await town.join(6)
+    town.world.clock.move(days=1)
+    shown = (await town.by(town.mara, "schedule")).followups[-1]
+    gallery = next(part for part in parts(shown) if part.get("type") == 12)
+    assert gallery["items"][0]["description"].startswith("The season of a community. North: wind-down")
+
+
 async def test_the_longest_notice_stays_inside_one_message(town: Town) -> None:
     await drafted(town)
     await town.join(6)
     handbook = town.world.services.handbook
     for stage in ("wind-down", "cool-down", "mid-rest check", "warm-up", "welcome back"):
         await town.by(town.mara, "draft", stage=stage)
-    from dataclasses import replace  # noqa: PLC0415 - for one line
-
     for notice in await town.notices():
         longest = replace(notice, text="x" * LONGEST_TEXT, numbers="y" * 700)
         assert words_fit(longest, handbook), notice.stage

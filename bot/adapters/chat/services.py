@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from bot.care.handbook import Handbook
+from bot.care.season_figures import GroupFigures
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
 from bot.services.keepers import Keepers
+from bot.services.pictures import Picture
 from bot.services.ports import Clock, UnitOfWorkMaker, Zones
 from bot.services.rest import Rest
 from bot.services.sent_digests import SentDigests
+
+SeasonPicture = Callable[[Sequence[GroupFigures], date], Picture | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +33,8 @@ class ChatServices:
     zones: Zones
     clock: Clock
     units: UnitOfWorkMaker
+    season_picture: SeasonPicture | None = None
+    """Draws a community's figures as of a day; without it `/season schedule` shows words only."""
 
     @property
     def sent_digests(self) -> SentDigests:

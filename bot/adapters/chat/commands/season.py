@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Sequence
+from io import BytesIO
 from typing import Any, Literal
 
 import discord
 from discord import app_commands, ui
 
-from bot.adapters.chat.contact import Contact, meet
+from bot.adapters.chat.contact import NOBODY, Contact, meet
 from bot.adapters.chat.gate import NotAModeratorError
+from bot.adapters.chat.layout import Layout
 from bot.adapters.chat.options import ZoneName
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.season import (
@@ -25,13 +28,18 @@ from bot.adapters.chat.presenters.text import OPTION, short
 from bot.adapters.chat.reading import read_time
 from bot.adapters.chat.season_acts import community, manages, season_chat
 from bot.adapters.chat.season_items import MOST_OPTIONS, NoticePicker
+from bot.care.localtime import local_day
 from bot.care.season import Half, SeasonStage
 from bot.care.units import Units
+from bot.services.pictures import Picture
 from bot.services.season import SetupChanges
 from bot.services.season_desk import Step
 from bot.services.season_hall import look_kindly
 from bot.services.season_records import Notice
 
+PICTURE = "season.png"
+ALT = 1_000
+"""Most characters of a description of a picture (the platform takes 1,024)."""
 HALVES = {
     "north": (Half.NORTH,),
     "south": (Half.SOUTH,),
@@ -136,7 +144,15 @@ async def schedule(interaction: discord.Interaction) -> None:
     guild_id = await chat.lead(interaction)
     stages = await chat.drafts.ahead(guild_id, contact.now)
     figures = await chat.counting.shown(guild_id, contact.now)
-    await contact.reply(ahead_page(stages, figures, await chat.season.setup(guild_id)))
+    kept = await chat.season.setup(guild_id)
+    await contact.reply(ahead_page(stages, figures, kept))
+    draw = contact.services.season_picture
+    if draw is None or not figures:
+        return
+    today = local_day(contact.now, contact.services.zones.get(kept.zone_name))
+    picture = await asyncio.to_thread(draw, figures, today)
+    if picture is not None:
+        await _show_picture(interaction, picture)
 
 
 async def log(interaction: discord.Interaction) -> None:
@@ -166,6 +182,15 @@ async def share(interaction: discord.Interaction, *, count_me: bool | None = Non
             guild_id, contact.keeper_id, counted=count_me, helped=help_me, now=contact.now
         )
     await contact.reply(share_page(consent))
+
+
+async def _show_picture(interaction: discord.Interaction, picture: Picture) -> None:
+    """A picture beside the answer, with words for those who cannot see it."""
+    gallery = ui.MediaGallery[Any]()
+    gallery.add_item(media=f"attachment://{PICTURE}", description=short(picture.alt, ALT))
+    await interaction.followup.send(
+        view=Layout(gallery), file=discord.File(BytesIO(picture.png), PICTURE), ephemeral=True, allowed_mentions=NOBODY
+    )
 
 
 async def _list(contact: Contact, notices: Sequence[Notice]) -> None:
