@@ -41,6 +41,11 @@ TUBE_LENGTH_MM = 60.0
 TUBES_BEFORE_NEST = 3
 LEAD_WEEKS = 4
 """Space is prepared so long before a growing colony needs it."""
+SPECIAL_HOMES = (
+    (frozenset({"leaf_woven", "silk_nest"}), " Ants that weave build their own: give them leafy living plants."),
+    (frozenset({"dead_wood", "twig", "acorn_twig", "carton"}), " Wood or cork suits them, as these ants live in it."),
+)
+"""Homes of ants that live nowhere else (common practice)."""
 MOVING_IN = (
     "Join it, dark and moist, to the old one and let light and dryness come to the old: they move by themselves, in "
     "days or months. Do not shake them out."
@@ -100,6 +105,12 @@ def _weeks_until_full(situation: Situation, share: float) -> float | None:
     return max(0.0, math.log(FULL_SHARE / share) / math.log1p(found.percent_per_week / 100))
 
 
+def _home(profile: SpeciesProfile) -> str:
+    """A word where the species lives in something special."""
+    habits = frozenset(profile.nest_habits)
+    return next((word for special, word in SPECIAL_HOMES if habits and habits <= special), "")
+
+
 def _tube_step(situation: Situation, room: Room, *, full: bool) -> _Step | None:
     share = room.share or 0.0
     if situation.colony.outworld is None:
@@ -111,12 +122,18 @@ def _tube_step(situation: Situation, room: Room, *, full: bool) -> _Step | None:
         return None
     if round(room.tubes) < TUBES_BEFORE_NEST:
         return _Step(f"The tube is nearly full: lay another one, filled and dark, beside it. {MOVING_IN}", "tube")
-    return _Step(f"Several tubes are full: it is time for a nest, a small one. {MOVING_IN}", "nest")
+    kind = _home(situation.profile)
+    return _Step(f"Several tubes are full: it is time for a nest, a small one.{kind} {MOVING_IN}", "nest")
 
 
 def _nest_step(situation: Situation, room: Room, *, full: bool) -> _Step | None:
+    if full and situation.colony.nest.kind is NestKind.NATURALISTIC:
+        reason = "The tank is nearly full: join a further one, its ground baked or boiled before. Do not dig them out."
+        return _Step(reason, "nest", ("STRESS-MOVE", "SUBSTRATE-CLEAN"))
     if full:
-        return _Step(f"The nest is nearly full: add a chamber or a further nest of like size. {MOVING_IN}", "nest")
+        kind = _home(situation.profile)
+        reason = f"The nest is nearly full: add a chamber or a further nest of like size.{kind} {MOVING_IN}"
+        return _Step(reason, "nest")
     spacious = room.share is not None and room.share < TOO_LARGE_SHARE
     if spacious and situation.colony.nest.kind is NestKind.NEST:
         reason = "The nest is much too large: unused chambers fill with waste and mould. Close part of it off for now."

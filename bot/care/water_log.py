@@ -26,9 +26,7 @@ HINT_SPREAD = 0.5
 DRIFT_A_DAY = 0.0007
 WIDEST = 0.36
 REMEMBERED = 30
-"""Verdicts to learn from; older ones no longer change the answer."""
-SIDES_REMEMBERED = 12
-"""Looks to judge the sides by: each dry week halves what a wet spell left."""
+"""Verdicts to learn from, and waterings to judge the sides by; older ones no longer change the answer."""
 WATERED = frozenset({Outcome.DONE, Outcome.ABOUT_DRY, Outcome.BONE_DRY})
 """A visit with one of these gave water. `still damp` did so only where it names the side that was watered."""
 MEAN = Band(log(FACTOR.low), log(FACTOR.high))
@@ -197,7 +195,10 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
     if situation.phase in COLD_PHASES:
         why = f"Both sides should have been damp for long: if one is nearly dry, give a little to side {best}."
     else:
-        why = f"Both sides should have been damp for long: give side {best} half as much. Mould? Offer a clean nest."
+        why = (
+            f"Both sides should have been damp for long: give side {best} half as much, raise the nest a little and "
+            "let air move. Mould? Offer a clean nest."
+        )
     return SideChoice(best, 0.5, why, collided=True, states=states)
 
 
@@ -206,7 +207,7 @@ def _spells(situation: Situation, lasts: _Lasting, side: Side) -> list[tuple[flo
 
     A spell lasts as long as the forecast says, unless the next visits saw the side damp later or dry sooner.
     """
-    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day][-SIDES_REMEMBERED:]
+    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day][-REMEMBERED:]
     spells: list[tuple[float, float]] = []
     for number, visit in enumerate(looks):
         if not visit.watered or visit.side is not side:
