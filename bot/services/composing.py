@@ -55,12 +55,10 @@ async def due_notes(work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Se
     return await work.notes.due(keeper.id, now)
 
 
-async def waiting_rows(work: UnitOfWork, delivery: Delivery, now: datetime) -> Sequence[StoredOccurrence]:
+async def waiting_rows(work: UnitOfWork, delivery: Delivery) -> Sequence[StoredOccurrence]:
     """Rows of a delivery that still wait in it: neither answered, moved, re-planned nor handed back since."""
     rows = [row for key in delivery.occurrence_ids if (row := await work.occurrences.get(key)) is not None]
-    waiting = [row for row in rows if row.state is OccurrenceState.PLANNED and row.delivery_id == delivery.id]
-    names = await names_for(work, delivery.keeper_id, now)
-    return [row for row in waiting if row.colony_id in names]
+    return [row for row in rows if row.state is OccurrenceState.PLANNED and row.delivery_id == delivery.id]
 
 
 def new_delivery(keeper: KeeperRecord, rows: Sequence[StoredOccurrence], now: datetime, attempts: int = 1) -> Delivery:

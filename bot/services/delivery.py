@@ -165,14 +165,13 @@ class Dispatcher:
         left_over = await work.deliveries.open_of(keeper_id)
         if left_over is not None:
             tried = replace(left_over, attempts=left_over.attempts + 1)
-            rows = await waiting_rows(work, tried, now)
+            rows = await waiting_rows(work, tried)
             if rows or await work.notes.of_delivery(tried.id):
                 await work.deliveries.save(tried)
                 return Letter(keeper, tried, await digest_of(work, self.handbook, keeper, tried, rows, now))
             await work.deliveries.save(
                 replace(tried, state=DeliveryState.FAILED, problem="nothing in it waits any more")
             )
-            await work.occurrences.settle(tried.id, OccurrenceState.PLANNED)
         keeper = await self.planner.replan_keeper(work, keeper, now, LOOK_DAYS)
         rows, notes = await due_rows(work, keeper, now), await due_notes(work, keeper, now)
         if not rows and not notes:

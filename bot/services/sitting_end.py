@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from bot.care.agenda import due_moment
 from bot.care.duty import Urgency
-from bot.care.localtime import local_day
-from bot.services.planner import Planner, next_look
+from bot.care.localtime import local_day, moment
+from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork
 from bot.services.readers import reachable, sat_for
-from bot.services.records import ColonyRecord, KeeperId, KeeperRecord
+from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_records import Note, NoteId, NoteKind, Sitting, SittingState
 from bot.services.sitting_report import report_of
 
@@ -48,7 +49,18 @@ async def end_sitting(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, n
         about = await report_of(work, sitting, min(today, sitting.until))
         await _note(work, owner, NoteKind.REPORT, about, now)
     await work.sittings.save(replace(sitting, state=SittingState.ENDED, ended_at=now))
+    for colony_id in sitting.colony_ids:
+        await _give_back(work, colony_id)
     await work.keepers.wake_by(owner.id, now)
+
+
+async def _give_back(work: UnitOfWork, colony_id: ColonyId) -> None:
+    """Nothing more goes to the sitter, not even what is on its way; the keeper's next look tells it anew."""
+    for row in await work.occurrences.open_of(colony_id):
+        if row.recipient_id is not None and row.state is OccurrenceState.PLANNED:
+            await work.occurrences.save(replace(row, delivery_id=None, recipient_id=None))
+        elif row.recipient_id is not None:
+            await work.occurrences.save(replace(row, state=OccurrenceState.SUPERSEDED, snoozed=False))
 
 
 async def _was_told(work: UnitOfWork, sitting: Sitting, today: date) -> bool:
@@ -96,6 +108,8 @@ async def _colonies(work: UnitOfWork, sitting: Sitting) -> Sequence[ColonyRecord
 
 
 async def _note(work: UnitOfWork, owner: KeeperRecord, kind: NoteKind, about: Mapping[str, Any], now: datetime) -> None:
-    """Notes come with the digest, so that they never make a second message of a day."""
-    at = next_look(owner, now, Urgency.ROUTINE)
+    """Notes come with the digest of the day, or of the next, so that they never make a second message."""
+    today = local_day(now, owner.settings.zone)
+    had = await work.deliveries.digest_sent_since(owner.id, moment(today, time(0), owner.settings.zone))
+    at = due_moment(today + timedelta(days=had), Urgency.ROUTINE, owner.settings)
     await work.notes.add(Note(id=NoteId(0), keeper_id=owner.id, kind=kind, due_at=at, about=about))
