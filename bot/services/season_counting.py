@@ -9,7 +9,7 @@ from datetime import datetime
 
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.care.season import Share, season_year, share_of
+from bot.care.season import Half, Share, season_year, share_of
 from bot.care.season_figures import GroupFigures, GroupKey, GroupState, by_group, renew
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
@@ -46,12 +46,14 @@ class Counting:
     async def _count(self, setup: SeasonSetup, now: datetime) -> dict[GroupKey, GroupState]:
         shares = by_group(await self._shares(setup.guild_id, now))
         today = local_day(now, self.zones.get(setup.zone_name))
+        oldest = min(season_year(half, today) for half in Half) - 1
         async with self.units() as work:
+            await work.seasons.drop_groups(setup.guild_id, before=oldest)
             before = await work.seasons.groups(setup.guild_id)
             after = {
                 key: renew(key, before.get(key, GroupState()), shares.get(key, ()), today)
                 for key in {*before, *shares}
-                if key.year >= season_year(key.half, today) - 1
+                if key.year >= oldest
             }
             for key, state in after.items():
                 if state != before.get(key, GroupState()):

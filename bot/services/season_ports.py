@@ -51,8 +51,8 @@ class Seasons(Protocol):
         """Insert or replace; members who are erased meanwhile are left out."""
         ...
 
-    async def drop_groups(self, guild_id: GuildId) -> None:
-        """Forget all figures of a community."""
+    async def drop_groups(self, guild_id: GuildId, before: int | None = None) -> None:
+        """Forget the figures of a community: all of them, or those of seasons before a year."""
         ...
 
     async def add(self, notice: Notice) -> Notice | None:

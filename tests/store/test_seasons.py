@@ -209,7 +209,11 @@ async def test_figures_come_back_as_they_were_shown(units: UnitOfWorkMaker) -> N
         assert await work.seasons.groups(HALL) == {KEY: state}
         hidden = replace(state, shown=None, made_of={str(ANNA): "c"})
         await work.seasons.save_group(HALL, KEY, hidden)
+        await work.seasons.drop_groups(HALL, before=KEY.year)
         assert await work.seasons.groups(HALL) == {KEY: hidden}
+        await work.seasons.drop_groups(HALL, before=KEY.year + 1)
+        assert await work.seasons.groups(HALL) == {}
+        await work.seasons.save_group(HALL, KEY, state)
         await work.seasons.drop_groups(HALL)
         assert await work.seasons.groups(HALL) == {}
 

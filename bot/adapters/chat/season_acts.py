@@ -69,7 +69,7 @@ class SeasonChat:
         """
         guild_id = community(interaction)
         roles = [role.id for role in interaction.user.roles] if isinstance(interaction.user, discord.Member) else []
-        if not await self.season.may_lead(guild_id, manages=manages(interaction), roles=roles):
+        if not await self.season.may_lead(guild_id, manages=_manages(interaction), roles=roles):
             raise NotAModeratorError
         return guild_id
 
@@ -239,7 +239,7 @@ def community(interaction: discord.Interaction) -> GuildId:
     return GuildId(interaction.guild_id)
 
 
-def manages(interaction: discord.Interaction) -> bool:
+def _manages(interaction: discord.Interaction) -> bool:
     """Whether the asker manages the server, by what the platform says of this very interaction."""
     return interaction.permissions.manage_guild or interaction.permissions.administrator
 

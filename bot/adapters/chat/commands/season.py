@@ -11,7 +11,7 @@ import discord
 from discord import app_commands, ui
 
 from bot.adapters.chat.contact import NOBODY, Contact, meet
-from bot.adapters.chat.gate import NotAModeratorError
+from bot.adapters.chat.gate import require_moderator
 from bot.adapters.chat.layout import Layout
 from bot.adapters.chat.options import ZoneName
 from bot.adapters.chat.presenters.page import Page
@@ -26,7 +26,7 @@ from bot.adapters.chat.presenters.season import (
 )
 from bot.adapters.chat.presenters.text import OPTION, short
 from bot.adapters.chat.reading import read_time
-from bot.adapters.chat.season_acts import community, manages, season_chat
+from bot.adapters.chat.season_acts import community, season_chat
 from bot.adapters.chat.season_items import MOST_OPTIONS, NoticePicker
 from bot.care.localtime import local_day
 from bot.care.season import Half, SeasonStage
@@ -92,8 +92,8 @@ async def setup(  # noqa: PLR0913 - each is an option of the command
     """Show or change how the season is led."""
     contact, chat = await meet(interaction), season_chat(interaction)
     guild_id = await chat.lead(interaction)
-    if leader_role is not None and not manages(interaction):
-        raise NotAModeratorError
+    if leader_role is not None:
+        require_moderator(interaction.permissions)
     changes = SetupChanges(
         channel_id=None if channel is None else channel.id,
         zone_name=zone,

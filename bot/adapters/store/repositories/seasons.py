@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Select, and_, delete, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Select, and_, delete, func, insert, or_, select, true, update
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import InstrumentedAttribute
 
@@ -115,10 +115,11 @@ class SqlSeasons:
         if rows:
             await self._session.execute(insert(SeasonCountedRow), rows)
 
-    async def drop_groups(self, guild_id: GuildId) -> None:
-        """Forget all figures of a community."""
-        await self._session.execute(delete(SeasonCountedRow).where(SeasonCountedRow.guild_id == guild_id))
-        await self._session.execute(delete(SeasonGroupRow).where(SeasonGroupRow.guild_id == guild_id))
+    async def drop_groups(self, guild_id: GuildId, before: int | None = None) -> None:
+        """Forget the figures of a community: all of them, or those of seasons before a year."""
+        for table in (SeasonCountedRow, SeasonGroupRow):
+            old = true() if before is None else table.year < before
+            await self._session.execute(delete(table).where(table.guild_id == guild_id, old))
 
     async def add(self, notice: Notice) -> Notice | None:
         """Store a new notice, whose id is given here; `None` when its community, season, stage and half have one."""
