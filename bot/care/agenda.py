@@ -13,7 +13,7 @@ from datetime import date, datetime, time, timedelta
 from bot.care import feeding, growth, heat, hydration, leftovers, upkeep, winter_rest
 from bot.care.caution_rules import for_occurrence, strongest_first
 from bot.care.colony import Colony, Side
-from bot.care.duty import Duty, Occurrence, Outcome, Urgency
+from bot.care.duty import SEEN, Duty, Occurrence, Outcome, Urgency
 from bot.care.founding import founding_question
 from bot.care.handbook import Handbook
 from bot.care.localtime import moment
@@ -45,7 +45,7 @@ RULES: Mapping[Duty, Rule] = {
 """One rule a duty, in the order in which duties of one visit are done. The steps of a winter rest have dates of their
 own (`winter_rest.rest_steps`)."""
 
-COUNTS_AS_DONE = frozenset(Outcome) - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUPAE}
+COUNTS_AS_DONE = frozenset(Outcome) - SEEN
 """Outcomes that start an interval anew; the others were only seen."""
 URGENT_WALL = time(8, 0)
 """When an urgent duty speaks up, if the quiet hours allow it."""

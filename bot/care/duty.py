@@ -66,6 +66,31 @@ class Outcome(StrEnum):
     AWAKE = "awake"
     MOULD = "mould"
     PUPAE = "pupae present"
+    EGGS = "eggs seen"
+    ALATES = "alates seen"
+    DEATHS = "deaths"
+    MITES = "mites"
+    CLUSTERED = "clustered"
+    NOTED = "noted"
+    MORE = "more than before"
+    FEWER = "fewer than before"
+    SAME = "about the same"
+
+
+SEEN = frozenset(
+    {
+        Outcome.AWAKE,
+        Outcome.MOULD,
+        Outcome.PUPAE,
+        Outcome.EGGS,
+        Outcome.ALATES,
+        Outcome.DEATHS,
+        Outcome.MITES,
+        Outcome.CLUSTERED,
+        Outcome.NOTED,
+    }
+)
+"""What was only seen or thought: no care was given by it, so it moves no date of the duty it stands under."""
 
 
 class Urgency(IntEnum):

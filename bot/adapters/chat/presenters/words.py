@@ -45,6 +45,15 @@ OUTCOME: Mapping[Outcome, str] = {
     Outcome.AWAKE: "awake",
     Outcome.MOULD: "mould seen",
     Outcome.PUPAE: "pupae seen",
+    Outcome.EGGS: "eggs seen",
+    Outcome.ALATES: "winged ants seen",
+    Outcome.DEATHS: "dead ants",
+    Outcome.MITES: "mites seen",
+    Outcome.CLUSTERED: "clustered together",
+    Outcome.NOTED: "note",
+    Outcome.MORE: "more than before",
+    Outcome.FEWER: "fewer than before",
+    Outcome.SAME: "about as many as before",
 }
 
 QUESTION: Mapping[Duty, str] = {

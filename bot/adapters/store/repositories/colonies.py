@@ -19,10 +19,12 @@ from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
 from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns
 from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
-from bot.care.duty import Duty
+from bot.care.duty import SEEN, Duty, Outcome
 from bot.services.errors import DuplicateNameError, StaleColonyError
 from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId
 
+ASIDE = SEEN - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUPAE}
+"""Never an answer to a duty: it stays when care of the same day is taken back or told more exactly."""
 LOG_PER_DUTY = 60
 """Two to six months of what is done every few days, many years of what is done once a season."""
 
@@ -130,5 +132,5 @@ class SqlColonies:
 
 
 def _newest(colony_id: ColonyId, day: date, duty: Duty) -> ScalarSelect[int | None]:
-    same = (LogRow.colony_id == colony_id, LogRow.day == day, LogRow.duty == duty)
+    same = (LogRow.colony_id == colony_id, LogRow.day == day, LogRow.duty == duty, LogRow.outcome.not_in(ASIDE))
     return select(func.max(LogRow.id)).where(*same).scalar_subquery()

@@ -1,0 +1,59 @@
+"""The coming months of a keeper as a calendar file."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+from bot.care.agenda import ColonyPlan, plan_colony
+from bot.care.handbook import Handbook
+from bot.care.localtime import local_day
+from bot.care.place import Keeper
+from bot.services.keepers import known
+from bot.services.planner import place_of
+from bot.services.ports import UnitOfWorkMaker
+from bot.services.records import ColonyRecord, KeeperId, KeeperRecord
+
+CALENDAR_DAYS = 120
+
+
+class CalendarWriter(Protocol):
+    """Writes plans into a calendar file."""
+
+    def __call__(
+        self, plans: Sequence[ColonyPlan], keeper: Keeper, handbook: Handbook, scope: str, made_at: datetime
+    ) -> bytes:
+        """One event for each colony and day; `scope` is the same for every file of one keeper."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Calendars:
+    """Use case behind `/care calendar`."""
+
+    units: UnitOfWorkMaker
+    handbook: Handbook
+    write: CalendarWriter
+
+    async def file(self, keeper_id: KeeperId, now: datetime) -> tuple[bytes, int]:
+        """The file, and how many colonies it holds; planning and writing happen off the event loop.
+
+        Raises:
+            NotSetUpError.
+        """
+        async with self.units() as work:
+            keeper = await known(work, keeper_id)
+            records = await work.colonies.of(keeper_id)
+        return await asyncio.to_thread(self._written, keeper, records, now), len(records)
+
+    def _written(self, keeper: KeeperRecord, records: Sequence[ColonyRecord], now: datetime) -> bytes:
+        settings = keeper.settings
+        today = local_day(now, settings.zone)
+        plans = [
+            plan_colony(record.colony, settings, place_of(keeper, record), self.handbook, today, CALENDAR_DAYS)
+            for record in records
+        ]
+        return self.write(plans, settings, self.handbook, str(keeper.id), now)
