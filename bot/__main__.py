@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
+from bot.adapters.chat.shards import Shards
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.household import HouseholdError, load_household
@@ -52,6 +53,8 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
     running = commands.add_parser("run", help="the bot on the platform, with the token from the environment")
+    running.add_argument("--shards", metavar="FROM-TO", help="one of several processes: its connections, such as 0-3")
+    running.add_argument("--of", type=int, metavar="COUNT", help="how many connections there are in all")
     running.set_defaults(command=_run)
 
     practising = commands.add_parser("practice", help="the real bot in a local page, without token or network")
@@ -92,8 +95,9 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _run(_options: argparse.Namespace, settings: Settings) -> int:
-    asyncio.run(run(settings))
+def _run(options: argparse.Namespace, settings: Settings) -> int:
+    several = options.shards is not None or options.of is not None
+    asyncio.run(run(settings, shards=Shards.of(options.shards or "", options.of or 0) if several else None))
     return 0
 
 

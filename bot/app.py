@@ -16,6 +16,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
+from bot.adapters.chat.shards import Shards
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.guide import load_guide
@@ -24,9 +25,10 @@ from bot.adapters.handbook.overlay import overrides
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
 from bot.adapters.logs import configure
 from bot.adapters.store.backup import backup, restore
-from bot.adapters.store.engine import open_engine
+from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.errors import StoreError
 from bot.adapters.store.migrate import current, head, knows, upgrade
+from bot.adapters.store.turn import DeliveryTurn
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.answers.guide import Guide
@@ -45,6 +47,8 @@ from bot.services.upheaval import Upheaval
 from bot.settings import Settings
 
 HOUR = timedelta(hours=1)
+STAND_BY = timedelta(seconds=5)
+"""How often a process that does not deliver asks whether it should; well below a lease."""
 DRAIN_SECONDS = 10
 """How long sends on their way may take when the bot is told to stop."""
 
@@ -144,20 +148,25 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
         await engine.dispose()
 
 
-async def run(settings: Settings, clock: Clock | None = None) -> None:
+async def run(settings: Settings, clock: Clock | None = None, shards: Shards | None = None) -> None:
     """The bot on the platform, until SIGTERM or Ctrl-C; `clock` stands in for the one of this machine.
 
+    With `shards` it is one of several processes; whichever has the turn delivers reminders for all of them.
+
     Raises:
-        ValueError: no token.
+        ValueError: no token, or several processes without PostgreSQL.
         HandbookError, StoreError: what is wrong and what would be right.
     """
     if settings.token is None:
         raise ValueError("No token: set WINTERBROOD_TOKEN, or try the bot without one: python -m bot practice")
+    if shards is not None and sqlite_file(store_url(settings.database)) is not None:
+        raise ValueError("Several processes need PostgreSQL: set WINTERBROOD_DATABASE, or run without --shards.")
     configure(settings.log_level)
-    async with open_core(settings, clock or SystemClock()) as core:
+    async with open_core(settings, clock or SystemClock()) as core, _turn(core) as turn:
         await _catch_up(core)
-        client = ChatClient(core.chat_services())
-        heartbeat = Heartbeat(core.clock, partial(_beat, core, core.dispatcher(client.messenger)), core.next_wake)
+        client = _client(core, shards)
+        beat = partial(_beat, core, turn, core.dispatcher(client.messenger))
+        heartbeat = Heartbeat(core.clock, beat, partial(_next_look, core, turn))
         stop = asyncio.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(name, stop.set)
@@ -181,8 +190,30 @@ async def _catch_up(core: Core) -> None:
     log.info("started", put_off_after_restore=put_off, replanned_for_zone_data=moved, zone_data=core.zones.version)
 
 
-async def _beat(core: Core, dispatcher: Dispatcher, now: datetime) -> Tally:
-    """One beat, after a look at the clock."""
+@asynccontextmanager
+async def _turn(core: Core) -> AsyncIterator[DeliveryTurn]:
+    turn = DeliveryTurn(core.engine)
+    try:
+        yield turn
+    finally:
+        await turn.give_up()
+
+
+def _client(core: Core, shards: Shards | None) -> ChatClient:
+    if shards is None:
+        return ChatClient(core.chat_services())
+    return ChatClient(core.chat_services(), shard_count=shards.count, shard_ids=shards.ids)
+
+
+async def _next_look(core: Core, turn: DeliveryTurn) -> datetime | None:
+    """When to beat next; whoever waits for the turn asks for it every few seconds."""
+    return await core.next_wake() if turn.is_ours else core.clock.now() + STAND_BY
+
+
+async def _beat(core: Core, turn: DeliveryTurn, dispatcher: Dispatcher, now: datetime) -> Tally:
+    """One beat, after a look at the clock; nothing while another process has the turn."""
+    if not await turn.take():
+        return Tally()
     gone = await core.upheaval.clock(now)
     if gone is not None:
         log.error("clock_set_back" if gone < timedelta(0) else "long_without_a_beat", hours=round(gone / HOUR, 1))

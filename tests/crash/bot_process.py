@@ -20,6 +20,7 @@ import yarl
 from discord.gateway import DiscordWebSocket
 
 import bot.app
+from bot.adapters.chat.shards import Shards
 from bot.settings import read_settings
 from tests.crash.clock import SharedClock
 
@@ -30,10 +31,10 @@ def aim(address: str) -> None:
     DiscordWebSocket.DEFAULT_GATEWAY = yarl.URL(address.replace("http", "ws") + "/gateway")
 
 
-def one_bot(clock: SharedClock) -> int:
+def one_bot(clock: SharedClock, shards: Shards | None) -> int:
     """A bot until its end; returns the exit code."""
     try:
-        asyncio.run(bot.app.run(read_settings(dict(os.environ)), clock))
+        asyncio.run(bot.app.run(read_settings(dict(os.environ)), clock, shards))
     except BaseException:  # noqa: BLE001 - the journal gets everything, and the exit code says it
         traceback.print_exc()
         return 1
@@ -41,7 +42,10 @@ def one_bot(clock: SharedClock) -> int:
 
 
 def main() -> None:
-    """Fork a bot for each line read; tell its number, and its exit when it ends. Ends with standard input."""
+    """Fork a bot for each `start` or `start SHARDS COUNT` read; tell its number, and its exit when it ends.
+
+    Ends with standard input.
+    """
     aim(os.environ["CRASH_PLATFORM"])
     clock = SharedClock(Path(os.environ["CRASH_CLOCK"]))
     bot.app.handbook_of = cache(bot.app.handbook_of)
@@ -54,7 +58,7 @@ def main() -> None:
             child = os.fork()
             if child == 0:
                 os.dup2(2, 1)  # what the bot says belongs in the journal
-                os._exit(one_bot(clock))
+                os._exit(one_bot(clock, shards_of(line)))
             living.add(child)
             say(f"{child}")
         else:
@@ -63,6 +67,15 @@ def main() -> None:
             say(f"{status}")
     for process in living:
         os.kill(process, signal.SIGKILL)
+
+
+def shards_of(line: str) -> Shards | None:
+    """What follows `start`: nothing, or this process's shards and how many there are."""
+    match line.split():
+        case ["start", span, count]:
+            return Shards.of(span, int(count))
+        case _:
+            return None
 
 
 def say(line: str) -> None:

@@ -52,9 +52,9 @@ class Stage:
     """What the bots said, for failures."""
     started: datetime = START
 
-    async def start(self) -> int:
-        """Start a bot; returns its process id."""
-        return int(await self._ask("start"))
+    async def start(self, shards: str = "") -> int:
+        """Start a bot, as one of several with `shards` such as `0-1 4`; returns its process id."""
+        return int(await self._ask(f"start {shards}"))
 
     async def ended(self, process: int) -> int:
         """Wait for the end of a bot; returns its status as `os.waitpid` gives it."""

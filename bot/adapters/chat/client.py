@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 
 import discord
 import structlog
@@ -42,9 +43,12 @@ class ChatClient(discord.AutoShardedClient):
     Args:
         services: everything it may call.
         shard_count: fixed number of connections; `None` lets the platform decide.
+        shard_ids: those of this process, where several share the work; `None` takes all.
     """
 
-    def __init__(self, services: ChatServices, *, shard_count: int | None = None) -> None:
+    def __init__(
+        self, services: ChatServices, *, shard_count: int | None = None, shard_ids: Sequence[int] | None = None
+    ) -> None:
         super().__init__(
             intents=discord.Intents(guilds=True),
             allowed_mentions=discord.AllowedMentions.none(),
@@ -53,6 +57,7 @@ class ChatClient(discord.AutoShardedClient):
             max_messages=None,
             max_ratelimit_timeout=LONGEST_RATE_WAIT,
             shard_count=shard_count,
+            shard_ids=None if shard_ids is None else list(shard_ids),  # type: ignore[arg-type] # None: all of them
         )
         self.services = services
         self.gate = Gate()
