@@ -114,7 +114,7 @@ class Sitters:
             sitting = replace(sitting, state=SittingState.ACCEPTED)
             await work.sittings.save(sitting)
             await self.planner.replan_keeper(work, keeper, now)
-            view = await self._view(work, keeper, sitting, now)
+            view = await self._view(work, keeper, sitting, now, sitter.settings.units)
             await work.commit()
         return view
 
@@ -186,7 +186,14 @@ class Sitters:
                 if taken:
                     raise SatAlreadyError(taken[0])
 
-    async def _view(self, work: UnitOfWork, keeper: KeeperRecord, sitting: Sitting, now: datetime) -> SittingView:
+    async def _view(
+        self,
+        work: UnitOfWork,
+        keeper: KeeperRecord,
+        sitting: Sitting,
+        now: datetime,
+        units: Units = Units.CELSIUS,
+    ) -> SittingView:
         """Made fresh for each look: what will come up is planned with the keeper's place and told without it."""
         today = local_day(now, keeper.settings.zone)
         abroad = replace(keeper.settings, country=None)  # where the keeper lives is not told
@@ -196,7 +203,8 @@ class Sitters:
             record = await work.colonies.get(colony_id)
             if record is None or record.state is ColonyState.CLOSED or record.keeper_id != keeper.id:
                 continue
-            told.append(self._colony(keeper, record, sitting, max(today, sitting.since)))
+            days = (max(today, sitting.since), sitting.until)
+            told.append(self._colony(keeper, record, days, units))
             ids += for_profile(self.handbook.profile(record.colony.species), abroad, self.handbook)
         return SittingView(
             sitting=sitting,
@@ -205,12 +213,12 @@ class Sitters:
             begun=sitting.since <= today,
         )
 
-    def _colony(self, keeper: KeeperRecord, record: ColonyRecord, sitting: Sitting, first: date) -> SatColony:
-        days = max(1, (sitting.until - first).days)
-        plan = plan_colony(record.colony, keeper.settings, place_of(keeper, record), self.handbook, first, days)
+    def _colony(self, keeper: KeeperRecord, record: ColonyRecord, days: tuple[date, date], units: Units) -> SatColony:
+        ahead = max(1, (days[1] - days[0]).days)
+        plan = plan_colony(record.colony, keeper.settings, place_of(keeper, record), self.handbook, days[0], ahead)
         tasks: dict[Duty, str] = {}
         for found in plan.occurrences:
-            said = instruction(found.duty, found.facts, self.handbook, Units.CELSIUS)
+            said = instruction(found.duty, found.facts, self.handbook, units)
             tasks.setdefault(found.duty, said)
         return SatColony(
             id=record.id, name=record.colony.name, species=record.colony.species, tasks=tuple(tasks.items())

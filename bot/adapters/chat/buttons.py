@@ -18,6 +18,7 @@ from bot.adapters.chat.answering import Message, answer, answer_all, board_now
 from bot.adapters.chat.contact import Contact, pressed
 from bot.adapters.chat.layout import CARE, Layout, caution_box, fixed_items, fixed_texts, identifiers, notes_item
 from bot.adapters.chat.marks import Act, Scope
+from bot.adapters.chat.people_items import PEOPLE_ITEMS
 from bot.adapters.chat.presenters.board import PAGE, Board, Fixed, Row, Shown, pages
 from bot.adapters.chat.presenters.lines import Line, Standing, option_hint, option_label
 from bot.adapters.chat.presenters.text import LABEL, day_name, short
@@ -158,7 +159,7 @@ class DayForm(ui.Modal):
         await contact.note(f"I remind you again on {day_name(until)}.")
 
 
-DYNAMIC_ITEMS: tuple[type[ui.DynamicItem[Any]], ...] = (AnswerButton, AllDoneButton, LinePicker)
+DYNAMIC_ITEMS: tuple[type[ui.DynamicItem[Any]], ...] = (AnswerButton, AllDoneButton, LinePicker, *PEOPLE_ITEMS)
 
 
 def message_of(contact: Contact, scope: Scope) -> Message:
@@ -187,15 +188,15 @@ async def refresh(
     await contact.show(board_layout(board))
 
 
-def board_layout(board: Board) -> Layout:
-    """A board as components: cautions in their own frame, then lines with buttons, the folded rest, notes."""
+def board_layout(board: Board, *more: ui.Item[Any]) -> Layout:
+    """A board as components: cautions in their own frame, then lines with buttons, the folded rest, `more`, notes."""
     before, after = fixed_items(board)
     inside = [*before, *(item for shown in board.shown for item in _line_items(shown, board.scope)), *after]
     if board.folded:
         inside.append(ui.ActionRow(_picker(board)))
     if board.all_done:
         inside.append(ui.ActionRow(AllDoneButton(board.scope)))
-    frame = ui.Container[Any](*inside, *notes_item(board), accent_colour=CARE)
+    frame = ui.Container[Any](*inside, *more, *notes_item(board), accent_colour=CARE)
     return Layout(*([caution_box(board.fixed.cautions)] if board.fixed.cautions else []), frame)
 
 

@@ -32,8 +32,8 @@ class Doorman(Protocol):
         """Open the channel and return its id."""
         ...
 
-    async def greet(self, channel_id: int, page: Page, nonce: str) -> None:
-        """Say something of ours in the channel, once for each nonce."""
+    async def greet(self, channel_id: int, page: Page, nonce: str, *more: ui.Item[Any]) -> None:
+        """Say something of ours in the channel, once for each nonce; `more` (a row of buttons) stands under it."""
         ...
 
 

@@ -15,7 +15,7 @@ from discord import app_commands
 from bot.adapters.chat.gate import NotAModeratorError, TooFastError
 from bot.adapters.chat.layout import page_layouts
 from bot.adapters.chat.presenters.page import Page
-from bot.adapters.chat.presenters.text import shown
+from bot.adapters.chat.presenters.text import day_name, shown
 from bot.adapters.chat.presenters.words import OUTCOME
 from bot.care.errors import CareError
 from bot.services.errors import (
@@ -27,8 +27,11 @@ from bot.services.errors import (
     TooManyError,
     TryLaterError,
 )
+from bot.services.sitting_errors import SatAlreadyError, SittingAheadError, SittingOverError
 
 log = structlog.get_logger()
+FOREIGN = frozenset({"not_yours", "gone", "sitting_ahead", "sitting_over"})
+"""Codes of reaching for what is somebody else's: worth a line in the log."""
 STORE = "store"
 """Code of trouble with the database; its own text is for the operator, since it may name a file."""
 
@@ -66,12 +69,33 @@ def _later(error: Exception) -> str:
     return f"I cannot reach your direct messages right now. Try again in {minutes} minute{'s' if minutes > 1 else ''}."
 
 
+def _ahead(error: Exception) -> str:
+    since = day_name(error.since) if isinstance(error, SittingAheadError) else "later"
+    return f"Your days as a sitter begin on {since}. Until then the keeper looks after this colony."
+
+
+def _over(error: Exception) -> str:
+    until = f" since {day_name(error.until)}" if isinstance(error, SittingOverError) else ""
+    return f"Your days as a sitter of this colony are over{until}. Tell the keeper what you did; nothing was changed."
+
+
+def _sat_already(error: Exception) -> str:
+    name = error.name if isinstance(error, SatAlreadyError) else ""
+    return f"Somebody sits for “{shown(name)}” on those days, or was asked to. `/my requests` takes that back first."
+
+
 SENTENCES: Mapping[str, Callable[[Exception], str]] = {
     "care": _as_it_is,
     "bad_value": _as_it_is,
     "unknown_name": _as_it_is,
+    "logger_file": _as_it_is,
     "service": lambda _: "That did not work. Nothing was changed.",
     "not_set_up": lambda _: "First tell me where your ants live: `/my place`, with your time zone.",
+    "sitting_ahead": _ahead,
+    "sitting_over": _over,
+    "sat_already": _sat_already,
+    "gone": lambda _: "Nothing waits for this answer any more. `/my requests` shows what does.",
+    "reminders_off": lambda _: "A sitter must be reminded: turn that on first with `/my reminders on:True`.",
     "not_yours": lambda _: "I do not find that among your colonies. Only its own keeper can answer here.",
     "already_answered": _answered,
     "no_longer_due": lambda _: "That is no longer open: the plan has moved on. `/care due` shows what waits now.",
@@ -123,6 +147,8 @@ async def answer_error(interaction: discord.Interaction, error: BaseException) -
     said = sentence(found)
     if isinstance(found, ServiceError) and found.code == STORE:
         log.error("store_trouble", where=_where(interaction), trouble=str(found))
+    if isinstance(found, ServiceError) and found.code in FOREIGN:
+        log.warning("refused", where=_where(interaction), code=found.code)
     if said is None:
         number = incident_number(interaction.id)
         log.error("incident", incident=number, where=_where(interaction), error=type(found).__name__, at=_frames(found))

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Awaitable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import aiohttp
 import discord
+from discord import ui
 
 from bot.adapters.chat import marks
 from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.layout import Layout, caution_box, identifiers, page_layouts
+from bot.adapters.chat.people_items import digest_rows
 from bot.adapters.chat.presenters.board import arrange
 from bot.adapters.chat.presenters.digest import opening
 from bot.adapters.chat.presenters.lines import from_digest
@@ -67,7 +69,9 @@ class ChatMessenger:
         """
         words = opening(digest)
         scope = marks.of_delivery(digest.delivery_id)
-        layout = board_layout(arrange(scope, words.fixed, [from_digest(line) for line in digest.lines]))
+        rows = digest_rows(digest)
+        lines = [from_digest(line) for line in digest.lines]
+        layout = board_layout(arrange(scope, words.fixed, lines, spare=2 * len(rows)), *rows)
         try:
             for number, text in enumerate(words.ahead):
                 nonce = f"{digest.nonce[: NONCE_LIMIT - 2]}.{number}"
@@ -91,13 +95,13 @@ class ChatMessenger:
                 return Posted(channel_id, message.id)
         return None
 
-    async def greet(self, channel_id: int, page: Page, nonce: str) -> None:
-        """Say something of ours in a channel, once for each nonce.
+    async def greet(self, channel_id: int, page: Page, nonce: str, *more: ui.Item[Any]) -> None:
+        """Say something of ours in a channel, once for each nonce; `more` (a row of buttons) stands under it.
 
         Raises:
             DeliveryError: see `send_digest`.
         """
-        for number, layout in enumerate(page_layouts(page)):
+        for number, layout in enumerate(page_layouts(page, *more)):
             await self._send(channel_id, layout, f"{nonce[: NONCE_LIMIT - 2]}.{number}", quiet=False)
 
     async def ask(self, request: Awaitable[T]) -> T:

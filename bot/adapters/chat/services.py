@@ -8,14 +8,17 @@ from datetime import date
 
 from bot.care.handbook import Handbook
 from bot.care.season_figures import GroupFigures
+from bot.services.absence import Absence
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
+from bot.services.handover import Handover
 from bot.services.keepers import Keepers
 from bot.services.pictures import Picture
 from bot.services.ports import Clock, UnitOfWorkMaker, Zones
 from bot.services.rest import Rest
 from bot.services.sent_digests import SentDigests
+from bot.services.sitting import Sitters
 
 SeasonPicture = Callable[[Sequence[GroupFigures], date], Picture | None]
 
@@ -35,6 +38,21 @@ class ChatServices:
     units: UnitOfWorkMaker
     season_picture: SeasonPicture | None = None
     """Draws a community's figures as of a day; without it `/season schedule` shows words only."""
+
+    @property
+    def sitters(self) -> Sitters:
+        """Who cares for whom."""
+        return Sitters(self.units, self.keepers.planner, self.handbook)
+
+    @property
+    def handover(self) -> Handover:
+        """Colonies that change hands."""
+        return Handover(self.units, self.keepers.planner, self.handbook)
+
+    @property
+    def absence(self) -> Absence:
+        """Going away and coming back."""
+        return Absence(self.units, self.keepers.planner)
 
     @property
     def sent_digests(self) -> SentDigests:

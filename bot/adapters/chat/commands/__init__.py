@@ -8,7 +8,18 @@ from typing import Any
 
 from discord import app_commands
 
-from bot.adapters.chat.commands import care, care_done, colony, colony_add, colony_edit, place, reminders, rest, season
+from bot.adapters.chat.commands import (
+    care,
+    care_done,
+    colony,
+    colony_add,
+    colony_edit,
+    people,
+    place,
+    reminders,
+    rest,
+    season,
+)
 
 Callback = Callable[..., Coroutine[Any, Any, None]]
 
@@ -38,6 +49,9 @@ FAMILIES: tuple[Family, ...] = (
         (
             Entry("place", "Show or change your time zone, room and units", place.place),
             Entry("reminders", "Show or change when I write to you", reminders.reminders),
+            Entry("away", "Show or begin an absence; a member may sit for you", people.away),
+            Entry("back", "You are back: everything is reminded of again", people.back),
+            Entry("requests", "What members ask of you, and what you agreed on", people.requests),
         ),
     ),
     Family(
@@ -48,6 +62,7 @@ FAMILIES: tuple[Family, ...] = (
             Entry("list", "All your colonies", colony.overview),
             Entry("show", "One colony with its plan", colony.show),
             Entry("edit", "Change what I know of a colony", colony_edit.edit),
+            Entry("give", "Hand a colony over to another member for good", people.give),
             Entry("close", "Stop caring for a colony; its history stays", colony.close),
         ),
     ),

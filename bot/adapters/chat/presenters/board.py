@@ -69,14 +69,18 @@ def arrange(
     focus: OccurrenceId | None = None,
     choosing: OccurrenceId | None = None,
     page: int = 1,
+    spare: int = 0,
 ) -> Board:
-    """As many lines with buttons as the platform allows, the rest folded; `choosing` is asked when, not whether."""
+    """As many lines with buttons as the platform allows, the rest folded; `choosing` is asked when, not whether.
+
+    `spare` components are left free for what else stands in the message.
+    """
     grouped = by_colony(lines)
     chosen: list[Line] = []
     board = _board(scope, fixed, grouped, chosen, choosing, page)
     for line in by_need(grouped, focus)[:MOST_SHOWN]:
         grown = _board(scope, fixed, grouped, [*chosen, line], choosing, page)
-        if not _within(grown):
+        if not _within(grown, spare):
             break
         chosen.append(line)
         board = grown
@@ -127,9 +131,9 @@ def _row(line: Line, choosing: OccurrenceId | None) -> Row:
     return Row.NONE
 
 
-def _within(board: Board) -> bool:
+def _within(board: Board, spare: int) -> bool:
     texts = [shown.text for shown in board.shown]
-    return components(board) <= MOST_COMPONENTS and fits(
+    return components(board) + spare <= MOST_COMPONENTS and fits(
         board.fixed.cautions, board.fixed.heading, board.fixed.notes, board.folded_text, *texts
     )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bot.adapters.chat.presenters.board import Fixed
 from bot.adapters.chat.presenters.cautions import block, first_texts, last_texts, split
+from bot.adapters.chat.presenters.people import note_text
 from bot.care.cautions import Caution
 from bot.services.ports import Digest
 
@@ -28,8 +29,8 @@ class Opening:
 def opening(digest: Digest) -> Opening:
     """The words around the lines of a reminder."""
     told = CATCH_UP if digest.catch_up else NOW if any(line.urgent for line in digest.lines) else USUAL
-    heading = told if digest.notice is None else f"{told}\n\n{digest.notice}"
-    return with_cautions(heading, digest.cautions)
+    parts = [*([told] if digest.lines else []), digest.notice, *(note_text(note) for note in digest.notes)]
+    return with_cautions("\n\n".join(part for part in parts if part), digest.cautions)
 
 
 def with_cautions(heading: str, cautions: Sequence[Caution]) -> Opening:

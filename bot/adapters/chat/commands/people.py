@@ -1,0 +1,110 @@
+"""`/my away`, `/my back`, `/my requests` and `/colony give`: what a keeper arranges with another member."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import discord
+from discord import app_commands, ui
+
+from bot.adapters.chat.contact import Contact, meet
+from bot.adapters.chat.layout import CARE, Layout
+from bot.adapters.chat.options import ColonyName
+from bot.adapters.chat.people_acts import tell
+from bot.adapters.chat.people_items import ConfirmButton, Row, offer_row, question_row, stop_row, withdraw_row
+from bot.adapters.chat.presenters import people
+from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.reading import read_day
+from bot.care.errors import BadValueError
+from bot.services.records import ColonyId, KeeperId
+from bot.services.sitting_records import SittingState
+
+Person = discord.User | discord.Member
+MOST_SHOWN = 8
+"""Requests in one message; answered ones make room for others."""
+
+
+@app_commands.describe(
+    until="The day you are back, such as 2027-08-14 or in 2 weeks",
+    since="The day you leave, if not today",
+    sitter="A member who looks after them; I ask for you",
+    colony="Only this colony for the sitter, if not all",
+)
+async def away(
+    interaction: discord.Interaction,
+    *,
+    until: str | None = None,
+    since: str | None = None,
+    sitter: Person | None = None,
+    colony: ColonyName | None = None,
+) -> None:
+    """Show or begin an absence, with or without a sitter."""
+    contact = await meet(interaction)
+    if until is None:
+        if (since, sitter, colony) != (None, None, None):
+            raise BadValueError("until", "Say `until` too: the day you are back, such as 2027-08-14 or in 2 weeks.")
+        await contact.reply(people.away_page(await contact.keeper()))
+        return
+    today = await contact.today()
+    days = (today if since is None else read_day(since, today), read_day(until, today))
+    if sitter is not None:
+        await _ask(contact, sitter, () if colony is None else (await contact.colony_id(colony),), days)
+        return
+    await contact.reply(people.away_page(await contact.services.absence.leave(contact.keeper_id, days, contact.now)))
+
+
+async def _ask(contact: Contact, sitter: Person, colonies: tuple[ColonyId, ...], days: tuple[date, date]) -> None:
+    _check_person(sitter)
+    asked = KeeperId(sitter.id)
+    view = await contact.services.sitters.ask(contact.keeper_id, asked, colonies, days, contact.now)
+    await contact.services.absence.leave(contact.keeper_id, days, contact.now)
+    reached = await tell(contact, asked, people.question_page(view), question_row(view.sitting.id))
+    await contact.reply(people.asked_page(view, reached=reached))
+
+
+async def back(interaction: discord.Interaction) -> None:
+    """Everything is reminded of again."""
+    contact = await meet(interaction)
+    done = await contact.services.absence.back(contact.keeper_id, contact.now)
+    await contact.reply(people.back_page(done))
+
+
+async def requests(interaction: discord.Interaction) -> None:
+    """Questions, agreements and offers, with their buttons."""
+    contact = await meet(interaction)
+    found = await _requests(contact)
+    if not found:
+        await contact.reply(Page(title="Nothing asked", blocks=("Nobody asks anything of you, nor you of anybody.",)))
+        return
+    boxes = [ui.Container[Any](ui.TextDisplay[Any](text), row, accent_colour=CARE) for text, row in found[:MOST_SHOWN]]
+    await contact.show_all([Layout(*boxes)])
+
+
+async def _requests(contact: Contact) -> list[tuple[str, Row]]:
+    who = contact.keeper_id
+    found: list[tuple[str, Row]] = []
+    for view in await contact.services.sitters.of(who, contact.now):
+        asked = view.sitting.state is SittingState.ASKED and view.sitting.sitter_id == who
+        row = question_row(view.sitting.id) if asked else stop_row(view.sitting, who)
+        found.append((people.sitting_line(view, who), row))
+    for offer in await contact.services.handover.of(who, contact.now):
+        mine = offer.offer.keeper_id == who
+        row = withdraw_row(offer.offer.id) if mine else offer_row(offer.offer.id)
+        found.append((people.offer_line(offer, who), row))
+    return found
+
+
+@app_commands.describe(colony="Which colony", member="Who shall have it")
+async def give(interaction: discord.Interaction, *, colony: ColonyName, member: Person) -> None:
+    """Hand a colony over for good; asked once more before anything is offered."""
+    contact = await meet(interaction)
+    _check_person(member)
+    found = await contact.colony_id(colony)
+    view = await contact.services.colonies.show(contact.keeper_id, found, contact.now)
+    await contact.reply(people.give_page(view.record, member.id), Row(ConfirmButton(found, member.id)))
+
+
+def _check_person(member: Person) -> None:
+    if member.bot:
+        raise BadValueError("member", "Name a person, not a bot.")
