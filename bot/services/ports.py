@@ -16,6 +16,7 @@ from bot.care.cautions import Caution
 from bot.care.colony import LogEntry
 from bot.care.duty import Duty
 from bot.care.units import Units
+from bot.services.feedback_ports import AnswerCounts
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
@@ -291,6 +292,7 @@ class UnitOfWork(Protocol):
     sittings: Sittings
     offers: Offers
     notes: Notes
+    answer_counts: AnswerCounts
 
     async def __aenter__(self) -> Self:
         """Begin."""

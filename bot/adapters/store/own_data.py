@@ -28,7 +28,7 @@ MAPPED = frozenset(
     {"keeper", "place", "colony", "log_entry", "occurrence", "delivery", "delivery_line", "caution_shown"}
     | {"season_member", "season_counted", "season_log", "season_notice"}
 )
-IMPERSONAL = frozenset({"mark", "season", "season_group"})
+IMPERSONAL = frozenset({"mark", "season", "season_group", "answer_count"})
 """Tables that hold nothing of any one keeper."""
 PEOPLE = ("keeper_id", "sitter_id", "to_id")
 """Columns that name a member, wherever they stand."""

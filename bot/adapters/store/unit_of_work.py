@@ -8,6 +8,7 @@ from typing import Self
 from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 
 from bot.adapters.store.errors import readable
+from bot.adapters.store.repositories.answer_counts import SqlAnswerCounts
 from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
 from bot.adapters.store.repositories.colonies import SqlColonies
 from bot.adapters.store.repositories.deliveries import SqlDeliveries
@@ -16,6 +17,7 @@ from bot.adapters.store.repositories.marks import SqlMarks
 from bot.adapters.store.repositories.occurrences import SqlOccurrences
 from bot.adapters.store.repositories.seasons import SqlSeasons
 from bot.adapters.store.repositories.sittings import SqlNotes, SqlOffers, SqlSittings
+from bot.services.feedback_ports import AnswerCounts
 from bot.services.ports import (
     CautionsShown,
     Colonies,
@@ -52,6 +54,7 @@ class SqlUnitOfWork:
         self.sittings: Sittings = SqlSittings(self._session)
         self.offers: Offers = SqlOffers(self._session)
         self.notes: Notes = SqlNotes(self._session)
+        self.answer_counts: AnswerCounts = SqlAnswerCounts(self._session)
 
     async def __aenter__(self) -> Self:
         """Begin."""
