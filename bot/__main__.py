@@ -21,7 +21,7 @@ from bot.adapters.terminal.batch import read_batch
 from bot.adapters.terminal.plan_json import plan_object
 from bot.adapters.terminal.plan_text import plan_text
 from bot.adapters.zones import TzDatabase
-from bot.app import check, database_copy, database_restore, database_upgrade, guide_of, handbook_of, run
+from bot.app import check, database_copy, database_move, database_restore, database_upgrade, guide_of, handbook_of, run
 from bot.care.agenda import plan_colony, plan_household
 from bot.care.answers.values import NO_FACTS, Facts
 from bot.care.errors import CareError
@@ -85,6 +85,10 @@ def _parser() -> argparse.ArgumentParser:
     database = commands.add_parser("db", help="upgrade, backup or restore the database")
     steps = database.add_subparsers(required=True, metavar="STEP")
     steps.add_parser("upgrade", help="bring the tables up to date").set_defaults(command=_upgrade)
+    moving = steps.add_parser("move", help="copy a SQLite store into an empty PostgreSQL one, and compare both")
+    moving.add_argument("source", metavar="FROM_URL")
+    moving.add_argument("target", metavar="TO_URL")
+    moving.set_defaults(command=_move)
     for name, step, help_text in (
         ("backup", _backup, "copy the database to FILE, also while the bot runs"),
         ("restore", _restore, "put the copy in FILE in place; the present one is kept beside it"),
@@ -166,6 +170,13 @@ def _check(_options: argparse.Namespace, settings: Settings) -> int:
 
 def _upgrade(_options: argparse.Namespace, settings: Settings) -> int:
     print(f"The database is at revision {asyncio.run(database_upgrade(settings))}.")
+    return 0
+
+
+def _move(options: argparse.Namespace, _settings: Settings) -> int:
+    for line in asyncio.run(database_move(options.source, options.target)):
+        print(line)
+    print("Moved: set WINTERBROOD_DATABASE to the new address, and keep the old file until you are content.")
     return 0
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 import structlog
 from sqlalchemy.ext.asyncio import AsyncEngine
 
+from bot.adapters.calendar_file import calendar_file
 from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
 from bot.adapters.chat.shards import Shards
@@ -23,11 +24,16 @@ from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.overlay import overrides
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
+from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.logs import configure
+from bot.adapters.pictures.album import ColonyAlbum
+from bot.adapters.pictures.drawings import LightDrawings
 from bot.adapters.store.backup import backup, restore
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.errors import StoreError
 from bot.adapters.store.migrate import current, head, knows, upgrade
+from bot.adapters.store.moving import move
+from bot.adapters.store.own_data import own_data_unit_maker
 from bot.adapters.store.turn import DeliveryTurn
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
@@ -35,10 +41,15 @@ from bot.care.answers.guide import Guide
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
+from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
+from bot.services.colony_pictures import ColonyPictures
 from bot.services.delivery import Dispatcher, Tally
+from bot.services.history import History
 from bot.services.keepers import Keepers
+from bot.services.loggers import Loggers
+from bot.services.own_data import OwnDataUseCases
 from bot.services.planner import Planner
 from bot.services.ports import Clock, Messenger, UnitOfWorkMaker
 from bot.services.records import ColonyId, KeeperId
@@ -85,6 +96,20 @@ class Core:
             acknowledgement=self.acknowledgement,
             care_views=self.care_views,
             rest=self.rest,
+            history=History(self.units, self.planner, self.handbook),
+            loggers=Loggers(self.units, self.planner, self.handbook, read_logger_file),
+            pictures=ColonyPictures(self.units, self.handbook, LightDrawings(self.handbook)),
+            calendars=Calendars(self.units, self.handbook, calendar_file),
+            own_data=self._own_data(),
+        )
+
+    def _own_data(self) -> OwnDataUseCases:
+        return OwnDataUseCases(
+            units=own_data_unit_maker(self.engine, self.zones),
+            planner=self.planner,
+            handbook=self.handbook,
+            zones=self.zones,
+            album=ColonyAlbum(self.handbook),
         )
 
     async def next_wake(self) -> datetime | None:
@@ -296,6 +321,16 @@ async def database_upgrade(settings: Settings) -> str:
         StoreError: what is wrong and what would be right.
     """
     return await upgrade(settings.database)
+
+
+async def database_move(source: str, target: str) -> tuple[str, ...]:
+    """Move a SQLite store into an empty PostgreSQL database; returns a line about each table that was proved equal.
+
+    Raises:
+        StoreError: what is wrong and what would be right.
+    """
+    moved = await move(source, target)
+    return tuple(f"{each.table}: {each.rows} rows, digest {each.digest[:16]} on both sides" for each in moved)
 
 
 async def database_copy(settings: Settings, file: Path) -> None:
