@@ -278,8 +278,8 @@ def advise_seeds(situation: Situation) -> Advice | None:
     food = next_food(foods_of(situation, FoodKind.SEEDS), situation.colony.log, situation.day)
     if food is not None:
         facts["food"] = food.id
-    reason = f"Seed harvesters always have clean, untreated seeds: fill up {amount}, unless the store is still full; "
-    reason += "take out damp ones."
+    reason = f"Seed harvesters always have clean, untreated seeds: offer {amount}, unless the store is still full, "
+    reason += "and take out damp ones."
     rhythm = _seed_rhythm(situation)
     when = timing(situation, Duty.SEEDS, rhythm, max(_eats_from(situation), settled_on(situation)))
     return Advice(

@@ -150,7 +150,13 @@ def _say_pieces(count: float, band: Band) -> str:
         return "one"
     if count <= 2:
         return "one or two" if high > 1 else "one"
-    return f"about {count:.0f} ({low}–{high})"
+    return f"about {_round_figure(count):.0f} ({_round_figure(low):.0f}–{_round_figure(high):.0f})"
+
+
+def _round_figure(value: float) -> float:
+    """Steps of five above twenty and of ten above a hundred: nobody counts more closely."""
+    step = 1 if value < 20 else 5 if value < 100 else 10
+    return round(value / step) * step
 
 
 def sugar_portion(grams: float, doubt: float) -> Portion:
@@ -164,7 +170,7 @@ def sugar_portion(grams: float, doubt: float) -> Portion:
     elif drops < 20:
         words = f"about {drops:.0f} drops ({max(1, math.floor(band.low))}–{math.ceil(band.high)})"
     else:
-        words = f"about {drops * DROP_G:.0f} ml"
+        words = f"about {_round_figure(drops * DROP_G):.0f} ml"
     return Portion(drops, band, grams, words)
 
 

@@ -48,9 +48,9 @@ def celsius(value: float, units: Units) -> float:
 
 
 def say_temperature(value: float, units: Units) -> str:
-    """`22 °C` or `72 °F`, whole degrees unless the half matters."""
-    shown = value if units is Units.CELSIUS else fahrenheit(value)
-    return f"{round(shown * 2) / 2:g} °{units.value}"
+    """`22 °C`, `5.5 °C` or `72 °F`: half a degree Celsius is close to a whole one in Fahrenheit."""
+    shown = round(value * 2) / 2 if units is Units.CELSIUS else round(fahrenheit(value))
+    return f"{shown:g} °{units.value}"
 
 
 def say_temperatures(band: Band, units: Units) -> str:

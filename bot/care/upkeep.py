@@ -26,6 +26,11 @@ WASTE_DAYS = 7
 SMALL_WASTE_DAYS = 14
 SMALL_COLONY = 50
 """Workers below which little waste gathers."""
+CHECKS_OF_A_KIND = {
+    "lid-mesh": "Look at lid and mesh: lifted edges, bitten or torn places, gaps round cables and tubes.",
+    "moat": "Look at the water moat: fill it up, skim dust and dead ants off, and see that nothing bridges it.",
+}
+"""What is looked for where the barrier is no band on a wall."""
 NEST_DAYS = Band(120, 240)
 MOULDY_NEST_DAYS = 3
 HALF_A_LIFE = 0.5
@@ -42,13 +47,14 @@ def advise_barrier_check(situation: Situation) -> Advice | None:
     barrier = barrier_of(situation)
     days = UNKNOWN_CHECK_DAYS if barrier is None else barrier.check_days
     name = "barrier" if barrier is None else f"barrier ({barrier.name})"
+    band = f"Look all round the {name} for gaps, dust, streaks and ants above its lower third; corners first."
     undated = barrier is not None and barrier.renew_days is not None and last_renewed(situation) is None
     ask = " When was it last renewed? Tell me, and I plan the next time." if undated else ""
     return Advice(
         duty=Duty.BARRIER_CHECK,
         interval_days=days,
         band_days=Band(max(days - 2, 1), days + 1),
-        reason=f"Look all round the {name} for gaps, dust, streaks and ants above its lower third; corners first.{ask}",
+        reason=CHECKS_OF_A_KIND.get("" if barrier is None else barrier.id, band) + ask,
         why=Why(
             rule=f"A barrier of this kind is looked at every {days} days, in the winter rest too.",
             inputs=(Input("barrier", "not said" if barrier is None else barrier.name, barrier is None),),
@@ -83,13 +89,17 @@ def advise_barrier_renew(situation: Situation) -> Advice | None:
         interval_days=round(_counted_from(situation, Duty.BARRIER_RENEW, life.days, renewed), 1),
         band_days=Band(round(life.days * 0.7, 1), round(life.days * 1.2, 1)),
         reason="Renew the barrier: one thin even band all round, without gaps, fully dry before ants meet it. "
-        f"It lasts about {life.days:.0f} days here.",
+        f"It lasts about {_say_span(life.days)} here.",
         why=_barrier_why(life),
         first_after_days=_left(situation, life.days, renewed, unknown=life.days * HALF_A_LIFE),
         useful_days=14,
         facts={"renew_days": round(life.days, 1)},
         cautions=(*own, "BAR-14"),
     )
+
+
+def _say_span(days: float) -> str:
+    return f"{days / 7:.0f} weeks" if days >= 21 else f"{days:.0f} days"
 
 
 def _worn_barrier(life: BarrierLife, cautions: tuple[str, ...]) -> Advice:
