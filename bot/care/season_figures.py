@@ -1,11 +1,8 @@
-"""Which figures of a community may be shown, so that no member can be read out of them.
+"""Which figures of a community may be shown, so that no member can be read out of them. All rules are our judgement.
 
-The rules, all our own judgement:
-1. A figure stands on at least five members, and no single one of them holds more than half of its colonies.
-2. Figures are rounded (`rounded`); totals are sums of shown figures, so that nothing hidden is left as a difference.
-   A part whose rest would stand on fewer than five members is shown as the whole.
-3. A group's figures stay as they are until the shares of at least five of its members differ from those they were made
-   of: one view after another differs by the deeds of five people or not at all.
+1: a figure stands on five members, none of whom holds over half of it. 2: it is rounded; totals are sums of shown
+figures; a part whose rest would stand on fewer than five is shown as the whole. 3: a group's figures stay until the
+shares of five members differ from those they were made of: two views in a row differ by the deeds of five, or not.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """Identifiers around the season, as in `marks`: a press is read from them, and the services check who asks.
 
-`wb:sn:<act>:<notice>` stands under a posted notice, `wb:sd:<act>:<notice>` on the moderators' desk, `wb:sl` picks a
-notice; `wb:sp:<number>` walks through a member's colonies, `wb:sf:<colony>:<number>` opens the form of a rest, `wb:sa`
-picks the colony that is awake.
+`wb:sn:<act>:<notice>` stands under a notice, `wb:sd:<act>:<notice>` on the moderators' desk, `wb:sl` picks a notice;
+`wb:sp:<number>` walks through colonies, `wb:sf:<colony>:<number>` opens the form of a rest, `wb:sa` picks one awake.
 """
 
 from __future__ import annotations
