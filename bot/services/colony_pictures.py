@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Protocol
 
@@ -54,6 +54,8 @@ class ColonyPictures:
     units: UnitOfWorkMaker
     handbook: Handbook
     drawings: Drawings
+    _turn: asyncio.Lock = field(default_factory=asyncio.Lock, repr=False)
+    """One picture at a time: drawing is heavy, and answers to others come first."""
 
     async def year(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> Sequence[Picture]:
         """The year ahead of one colony.
@@ -64,7 +66,8 @@ class ColonyPictures:
         async with self.units() as work:
             keeper = await known(work, keeper_id)
             record = await owned(work, keeper_id, colony_id)
-        return await asyncio.to_thread(self._year, keeper, record, now)
+        async with self._turn:
+            return await asyncio.to_thread(self._year, keeper, record, now)
 
     async def waters(self, keeper_id: KeeperId, now: datetime, days: int) -> Sequence[Picture]:
         """The water of all colonies that are watered within `days`, the earliest first, at most `MOST_WATERS`.
@@ -75,11 +78,13 @@ class ColonyPictures:
         async with self.units() as work:
             keeper = await known(work, keeper_id)
             records = await work.colonies.of(keeper_id)
-        return await asyncio.to_thread(self._waters, keeper, records, now, days)
+        async with self._turn:
+            return await asyncio.to_thread(self._waters, keeper, records, now, days)
 
     async def logger(self, view: LoggerView) -> Sequence[Picture]:
         """What a logger saw."""
-        return await asyncio.to_thread(self.drawings.logger, view)
+        async with self._turn:
+            return await asyncio.to_thread(self.drawings.logger, view)
 
     def _year(self, keeper: KeeperRecord, record: ColonyRecord, now: datetime) -> Sequence[Picture]:
         plan = self._plan(keeper, record, now, YEAR_DAYS)

@@ -6,6 +6,8 @@ simulator's own work are not in it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
 from time import perf_counter
 from typing import Any
 
@@ -13,17 +15,29 @@ import discord
 from simcord.env import Env
 from sqlalchemy.ext.asyncio import AsyncEngine
 
+from bot.adapters.calendar_file import calendar_file
 from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
+from bot.adapters.logger_files.reader import read_logger_file
+from bot.adapters.pictures.album import ColonyAlbum
+from bot.adapters.pictures.drawings import LightDrawings
 from bot.adapters.store.engine import open_engine
+from bot.adapters.store.own_data import own_data_unit_maker
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
+from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
+from bot.services.colony_pictures import ColonyPictures
+from bot.services.history import History
 from bot.services.keepers import Keepers
+from bot.services.loggers import Loggers
+from bot.services.own_data import OwnDataUseCases
+from bot.services.pictures import Picture
 from bot.services.planner import Planner
+from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import Rest
 from tests.bench.figure import Figure, percentile
 from tests.bench.stock import NOW, register
@@ -95,6 +109,18 @@ def _timed(bot: ChatClient) -> list[float]:
     return times
 
 
+class _NoPictures(ColonyPictures):
+    """Pictures follow an answer that was sent already, one at a time: they are no part of what is timed here."""
+
+    async def year(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> Sequence[Picture]:
+        """None."""
+        return []
+
+    async def waters(self, keeper_id: KeeperId, now: datetime, days: int) -> Sequence[Picture]:
+        """None."""
+        return []
+
+
 def _services(engine: AsyncEngine, book: Handbook, clock: MovableClock) -> ChatServices:
     zones = TzDatabase()
     units, planner = unit_of_work_maker(engine, zones), Planner(book)
@@ -105,6 +131,11 @@ def _services(engine: AsyncEngine, book: Handbook, clock: MovableClock) -> ChatS
         acknowledgement=Acknowledgement(units, planner),
         care_views=CareViews(units, book),
         rest=Rest(units, colonies, book),
+        history=History(units, planner, book),
+        loggers=Loggers(units, planner, book, read_logger_file),
+        pictures=_NoPictures(units, book, LightDrawings(book)),
+        calendars=Calendars(units, book, calendar_file),
+        own_data=OwnDataUseCases(own_data_unit_maker(engine, zones), planner, book, zones, ColonyAlbum(book)),
         handbook=book,
         zones=zones,
         clock=clock,

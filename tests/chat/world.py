@@ -17,18 +17,28 @@ from simcord.components import walk_components
 from simcord.env import Env
 from simcord.results import InteractionResult, ResponseMessage
 
+from bot.adapters.calendar_file import calendar_file
 from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
+from bot.adapters.logger_files.reader import read_logger_file
+from bot.adapters.pictures.album import ColonyAlbum
+from bot.adapters.pictures.drawings import LightDrawings
 from bot.adapters.store.engine import open_engine
+from bot.adapters.store.own_data import own_data_unit_maker
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.duty import Duty
 from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
+from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
+from bot.services.colony_pictures import ColonyPictures
 from bot.services.delivery import Dispatcher, Tally
+from bot.services.history import History
 from bot.services.keepers import Keepers
+from bot.services.loggers import Loggers
+from bot.services.own_data import OwnDataUseCases
 from bot.services.planner import Planner
 from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import Rest
@@ -212,6 +222,11 @@ async def open_world(folder: Path, template: Path, handbook: Handbook, zones: Tz
         acknowledgement=Acknowledgement(units, planner),
         care_views=CareViews(units, handbook),
         rest=Rest(units, colonies, handbook),
+        history=History(units, planner, handbook),
+        loggers=Loggers(units, planner, handbook, read_logger_file),
+        pictures=ColonyPictures(units, handbook, LightDrawings(handbook)),
+        calendars=Calendars(units, handbook, calendar_file),
+        own_data=OwnDataUseCases(own_data_unit_maker(engine, zones), planner, handbook, zones, ColonyAlbum(handbook)),
         handbook=handbook,
         zones=zones,
         clock=clock,

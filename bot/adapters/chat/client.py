@@ -12,8 +12,11 @@ from discord import app_commands
 
 from bot.adapters.chat.buttons import DYNAMIC_ITEMS
 from bot.adapters.chat.commands import build_commands
+from bot.adapters.chat.erase_item import EraseButton
 from bot.adapters.chat.errors import answer_error
 from bot.adapters.chat.gate import Gate
+from bot.adapters.chat.history_item import HistoryButton
+from bot.adapters.chat.logger_item import KeepButton
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.nest_form import NestButton
 from bot.adapters.chat.season_acts import SeasonChat
@@ -25,6 +28,7 @@ log = structlog.get_logger()
 COMMANDS_MARK = "commands"
 """Name of the stored fact: hash of the command definitions that were synced last."""
 LONGEST_RATE_WAIT = 60.0
+RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton)
 
 
 class Tree(app_commands.CommandTree["ChatClient"]):
@@ -75,7 +79,7 @@ class ChatClient(discord.AutoShardedClient):
 
     def register_items(self) -> None:
         """Make the classes behind our buttons known; safe to repeat, and worth repeating (see buttons.py)."""
-        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton, *SEASON_ITEMS)
+        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton, *RECORD_ITEMS, *SEASON_ITEMS)
 
     async def sync_if_changed(self) -> bool:
         """Hand the commands to the platform when their definition differs from the one handed over last."""

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any, Protocol, cast
 
 import discord
-from discord import ui
+from discord import app_commands, ui
 
 from bot.adapters.chat.errors import answer_error
 from bot.adapters.chat.gate import Gate
@@ -42,6 +42,7 @@ class Host(Protocol):
 
     services: ChatServices
     gate: Gate
+    tree: app_commands.CommandTree[Any]
 
     @property
     def messenger(self) -> Doorman:

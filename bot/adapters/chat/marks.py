@@ -1,7 +1,9 @@
 """What a button means, written into its identifier and read back: the state of a message lives there, nowhere else.
 
 `wb:a:<act>:<occurrence>:<scope>` answers one line, `wb:all:<scope>` all of them, `wb:pick:<page>:<scope>` fetches a
-folded line, `wb:nest:<colony>` opens the form of a nest. An identifier proves nothing: the services check who asks.
+folded line, `wb:nest:<colony>` opens the form of a nest, `wb:hist:<colony>:<lines>:<page>` turns a page of a history,
+`wb:logger:<colony>:<values>` keeps what was measured, and `wb:erase:<keeper>` removes everything. An identifier proves
+nothing: the services check who asks.
 """
 
 from __future__ import annotations
@@ -18,6 +20,10 @@ ANSWER = re.compile(rf"wb:a:(?P<act>[a-z]{{2,10}}\d?):(?P<occurrence>\d{{1,19}})
 ALL = re.compile(rf"wb:all:{SCOPE}")
 PICK = re.compile(rf"wb:pick:(?P<page>\d{{1,3}}):{SCOPE}")
 NEST = re.compile(r"wb:nest:(?P<colony>\d{1,19})")
+ERASE = re.compile(r"wb:erase:(?P<keeper>\d{1,20})")
+HISTORY = re.compile(r"wb:hist:(?P<colony>\d{1,19}):(?P<wanted>[a-z_]{3,20}):(?P<page>\d{1,5})")
+_TENTHS = r"(?:-?\d{1,4}|n)"
+MEASURED = re.compile(rf"wb:logger:(?P<colony>\d{{1,19}}):(?P<values>{_TENTHS}(?:_{_TENTHS}){{3}})")
 
 VERDICTS = (
     Outcome.DAMP,

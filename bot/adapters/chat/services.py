@@ -10,10 +10,15 @@ from bot.care.handbook import Handbook
 from bot.care.season_figures import GroupFigures
 from bot.services.absence import Absence
 from bot.services.acknowledgement import Acknowledgement
+from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
+from bot.services.colony_pictures import ColonyPictures
 from bot.services.handover import Handover
+from bot.services.history import History
 from bot.services.keepers import Keepers
+from bot.services.loggers import Loggers
+from bot.services.own_data import OwnDataUseCases
 from bot.services.pictures import Picture
 from bot.services.ports import Clock, UnitOfWorkMaker, Zones
 from bot.services.rest import Rest
@@ -32,6 +37,11 @@ class ChatServices:
     acknowledgement: Acknowledgement
     care_views: CareViews
     rest: Rest
+    history: History
+    loggers: Loggers
+    pictures: ColonyPictures
+    calendars: Calendars
+    own_data: OwnDataUseCases
     handbook: Handbook
     zones: Zones
     clock: Clock

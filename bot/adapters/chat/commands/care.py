@@ -8,6 +8,7 @@ import discord
 from discord import app_commands
 
 from bot.adapters.chat.answering import Message, board_now
+from bot.adapters.chat.attachments import send_pictures
 from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.contact import meet
 from bot.adapters.chat.layout import Layout, caution_box
@@ -38,6 +39,7 @@ async def week(interaction: discord.Interaction, *, days: app_commands.Range[int
     contact = await meet(interaction)
     view = await contact.services.care_views.week(contact.keeper_id, contact.now, days)
     await contact.reply(week_page(view, await contact.today()))
+    await send_pictures(contact, contact.services.pictures.waters(contact.keeper_id, contact.now, days))
 
 
 @app_commands.describe(colony="Which colony", what="Which care")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import discord
 from discord import app_commands
 
+from bot.adapters.chat.attachments import send_pictures
 from bot.adapters.chat.contact import meet
 from bot.adapters.chat.nest_form import nest_row
 from bot.adapters.chat.options import ColonyName
@@ -24,6 +25,7 @@ async def show(interaction: discord.Interaction, *, colony: ColonyName) -> None:
     found = await contact.colony_id(colony)
     view = await contact.services.colonies.show(contact.keeper_id, found, contact.now)
     await contact.reply(colony_page(view, contact.services.handbook, await contact.today()), nest_row(found))
+    await send_pictures(contact, contact.services.pictures.year(contact.keeper_id, found, contact.now))
 
 
 @app_commands.describe(colony="Which colony", reason="What became of it, for its history")

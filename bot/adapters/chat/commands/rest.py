@@ -7,6 +7,7 @@ from typing import Literal
 import discord
 from discord import app_commands
 
+from bot.adapters.chat.attachments import send_pictures
 from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.options import ColonyName
 from bot.adapters.chat.presenters.rest import rest_page
@@ -20,7 +21,9 @@ from bot.services.rest import RestChanges
 async def show(interaction: discord.Interaction, *, colony: ColonyName) -> None:
     """The winter rest of a colony."""
     contact = await meet(interaction)
-    await _show(contact, await contact.colony_id(colony))
+    found = await contact.colony_id(colony)
+    await _show(contact, found)
+    await send_pictures(contact, contact.services.pictures.year(contact.keeper_id, found, contact.now))
 
 
 @app_commands.describe(

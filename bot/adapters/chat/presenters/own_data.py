@@ -1,0 +1,126 @@
+"""What a keeper reads about their own data: the file, the erasing, the import, and the privacy page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.presenters.text import joined, shown
+from bot.care.cautions import in_order
+from bot.care.handbook import Handbook
+from bot.services.own_data import KEPT, MOST_PICTURED, Erased, Restored
+from bot.services.records import ColonyRecord
+
+DATA_FILE = "winterbrood-data.zip"
+NAMED = 10
+"""Names that are listed before the rest is only counted."""
+TAKE_ALONG = "`/my data` gives it to you as a file, `/my erase` removes it."
+
+PRIVACY = (
+    (
+        "**What I keep, and why**\n"
+        "Your number on this platform, to know whose colonies are whose. Nothing else of your profile.\n"
+        "Time zone, latitude, country, units and rooms, to date care and the winter rest, and to show the right "
+        "cautions.\n"
+        "Your colonies and what you write down about them, because the plan follows from it.\n"
+        "Reminders: what was planned, sent and answered, and when, so that nothing is said twice. The number of the "
+        "channel between us. Which cautions you saw, so that they do not repeat every day.\n"
+        "If you let a server count you, or lead its season, or sit for somebody: that you do, and since when."
+    ),
+    (
+        "**What I do not keep**\n"
+        "Messages in channels: I do not read them. Files that you attach: they are read and forgotten, and of a "
+        "logger's "
+        "file only the values that you choose to keep are stored. I have no place for your address; leave it out "
+        "of notes."
+    ),
+    (
+        "**For how long**\n"
+        "Until you erase it. Nothing runs out by itself, because a colony lives for many years and its history "
+        "is yours; a "
+        "colony that you close keeps its history too. Erasing takes effect at once."
+    ),
+    (
+        "**Who sees it**\n"
+        "You, whoever runs this bot, and of a colony whoever you ask to sit for it. Moderators of a server see nothing "
+        "unless you allow it there with `/season share`: to be counted without your name, or to be helped, which shows "
+        "them when water or a rest step of yours is overdue."
+    ),
+)
+
+
+def data_page() -> Page:
+    """What stands in the file."""
+    return Page(
+        title="Your data",
+        blocks=(
+            (
+                "The file below holds everything that I keep of you: a JSON document for programs, tables that "
+                "open in any "
+                f"spreadsheet, and pictures of up to {MOST_PICTURED} colonies. Only you see this message; save "
+                f"the file."
+            ),
+            "`/my import` brings it back, here or on another server of this bot.",
+        ),
+    )
+
+
+def erase_page(colonies: Sequence[ColonyRecord]) -> Page:
+    """What would be lost, before the button."""
+    names = [shown(record.colony.name) for record in colonies[:NAMED]]
+    more = [f"{len(colonies) - NAMED} more"] if len(colonies) > NAMED else []
+    kept = f" Your colonies: {joined([*names, *more])}." if names else ""
+    return Page(
+        title="Erase everything?",
+        blocks=(
+            (
+                "This removes your place, your settings, all colonies with their history, closed ones too, and all "
+                f"reminders. It cannot be undone.{kept}"
+            ),
+            "`/my data` first gives you a copy that `/my import` can bring back.",
+            KEPT,
+        ),
+    )
+
+
+def erased_page(erased: Erased) -> Page:
+    """What was removed, and what stays."""
+    counts = (
+        _count(erased.colonies, "colony", "colonies"),
+        _count(erased.log_entries, "line of history", "lines of history"),
+        _count(erased.reminders, "planned or answered reminder", "planned or answered reminders"),
+        _count(erased.messages, "record of a message", "records of messages"),
+    )
+    return Page(title="Erased", blocks=(f"Removed: {joined(counts)}, and your settings.", erased.kept))
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number:,} {one if number == 1 else many}"
+
+
+def imported_page(restored: Restored) -> Page:
+    """What came in, and what comes next."""
+    blocks = []
+    if restored.added:
+        blocks.append(f"**Brought in** {_names(restored.added)}")
+    if restored.already_here:
+        blocks.append(f"**Here already, left as they were** {_names(restored.already_here)}")
+    if not (restored.added or restored.already_here):
+        blocks.append("There were no colonies in the file.")
+    if restored.settings:
+        blocks.append(
+            "Your place and your hours came along. Reminders are off until you say so here: `/my reminders on:True`."
+        )
+    blocks.append("`/care due` shows what waits.")
+    return Page(title="Your data are here", blocks=tuple(blocks))
+
+
+def _names(names: Sequence[str]) -> str:
+    more = [f"{len(names) - NAMED} more"] if len(names) > NAMED else []
+    return joined([*(shown(name) for name in names[:NAMED]), *more])
+
+
+def privacy_page(handbook: Handbook) -> Page:
+    """What is kept, why, and for how long."""
+    notes = in_order(("PRIV-DM", "PRIV-PUBLIC"), handbook.cautions)
+    return Page(title="What I know of you", blocks=(*PRIVACY, f"{KEPT}\n{TAKE_ALONG}"), cautions=notes)
