@@ -25,7 +25,8 @@ from bot.services.errors import (
     OutcomeUnknownError,
     TryLaterError,
 )
-from bot.services.planner import LOOK_DAYS, REFUSALS_UNTIL_PAUSE, Planner
+from bot.services.looks import LOOK_DAYS, REFUSALS_UNTIL_PAUSE
+from bot.services.planner import Planner
 from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
 from bot.services.records import DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_end import hand_back, settle_sittings
@@ -193,7 +194,8 @@ class Dispatcher:
                 return found
             if not keeper.reminders_on or now - (delivery.first_try_at or now) > NONCE_WINDOW:
                 return None
-        return await self.messenger.send_digest(channel, digest, quiet=not any(line.urgent for line in digest.lines))
+        # Reminders make a sound: the keeper chose the hour. Only words that ask for nothing come silently.
+        return await self.messenger.send_digest(channel, digest, quiet=not digest.lines)
 
     async def _open_door(self, keeper: KeeperRecord) -> int:
         """The channel, written down before anything goes through it: a later try must find what an earlier one sent."""
