@@ -50,11 +50,17 @@ def sugar_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
     if at.phase in _SUGAR_BY_PHASE and at.guild not in OPTIONAL_SUGAR:
         return _SUGAR_BY_PHASE[at.phase]
     if is_hungry(situation):
-        protein = "" if protein_rhythm(at) is None else ", and protein the day after"
-        return f"A new or hungry colony gets sugar first{protein}."
+        return _hungry(situation, at)
     if at.guild in OPTIONAL_SUGAR:
         return f"{situation.profile.genus} needs little sugar: offer a day's worth, and do not mind if it is left."
     return f"Sugar is what the workers run on; {_due(situation, rhythm)}"
+
+
+def _hungry(situation: Situation, at: Conditions) -> str:
+    if Duty.SUGAR in situation.done:
+        return "It is long since they had sugar: offer it first, and protein only once they have drunk."
+    protein = "" if protein_rhythm(at) is None else ", and protein the day after"
+    return f"A new or hungry colony gets sugar first{protein}."
 
 
 def protein_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:

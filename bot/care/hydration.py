@@ -58,6 +58,8 @@ NOTICEABLE_HEAT = 1.3
 """From this ratio on the heater is named as what dries the nest."""
 SMALL_WATER_ML = 5.0
 FAST_DAYS = 3.0
+HURRY_DAYS = 7.0
+"""A heater or little water makes it urgent only where a side lasts less than a week."""
 WATER_HELPS_DAYS = 60
 """A watering that was missed stays due; this only bounds how long one occurrence is shown."""
 MODEL = Evidence(("FAO56", "PAUK95", "judgement"), Confidence.DERIVED, "days")
@@ -193,7 +195,8 @@ def _urgency(colony: Colony, forecast: DryingForecast) -> Urgency:
     """Water comes soon everywhere, and at once where little water or a heater leaves little time."""
     if colony.nest.kind is NestKind.TUBE:
         return Urgency.SOON
-    hurried = forecast.heat_ratio > 1 or forecast.water_ml < SMALL_WATER_ML or forecast.days < FAST_DAYS
+    little_time = forecast.heat_ratio > 1 or forecast.water_ml < SMALL_WATER_ML
+    hurried = forecast.days < FAST_DAYS or (little_time and forecast.days < HURRY_DAYS)
     return Urgency.URGENT if hurried else Urgency.SOON
 
 

@@ -184,9 +184,8 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
     states = side_states(situation, learned_from_log(situation) if learned is None else learned)
     last = colony.nest.watered_side
     turn = last.other
-    # Where nothing of the nest's size was said, how long a side is wet is a guess: only mould that was seen counts.
-    guessed = colony.nest.water_ml is None and colony.nest.wetted_cm2 is None and not _fuzz_anywhere(situation)
-    if guessed or not states[turn].needs_dry:
+    # Sides that took turns as planned are not accused of mould: a look must have found one damp too long, or fuzz.
+    if not _seen_damp(situation) or not states[turn].needs_dry:
         return SideChoice(turn, 1.0, f"Water side {turn} next.", collided=False, states=states)
     if not states[last].needs_dry:
         why = f"Water side {last} again: side {turn} should have been damp for long and needs a dry week against mould."
@@ -242,8 +241,9 @@ def _state(situation: Situation, spells: list[tuple[float, float]], side: Side) 
     return SideState(index.value, index.dry(dry_days), dry_days)
 
 
-def _fuzz_anywhere(situation: Situation) -> bool:
-    return any(_fuzz_seen(situation, side) for side in Side)
+def _seen_damp(situation: Situation) -> bool:
+    damp = any(visit.verdict is Outcome.DAMP for visit in visits(situation.colony)[-REMEMBERED:])
+    return damp or any(_fuzz_seen(situation, side) for side in Side)
 
 
 def _fuzz_seen(situation: Situation, side: Side) -> bool:

@@ -12,22 +12,22 @@ from datetime import date, timedelta
 from itertools import groupby
 from pathlib import Path
 
+from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.household import load_household
 from bot.adapters.zones import TzDatabase
-from bot.app import handbook_of
 from bot.care.agenda import ColonyPlan, plan_household
 from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase
 from bot.care.place import Household
-from bot.settings import read_settings
 
 START = date(2027, 4, 20)
 """A spring day, so that a whole season, a winter and a leap day follow."""
 DAYS = 400
 FOLDER = Path(__file__).parent
 FILES = tuple(sorted((FOLDER / "households").glob("*.toml")))
-EXAMPLES = tuple(sorted((FOLDER.parents[1] / "config" / "examples").glob("*.toml")))
+CONFIG = FOLDER.parents[1] / "config"
+EXAMPLES = tuple(sorted((CONFIG / "examples").glob("*.toml")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Year:
 
 def whole_handbook() -> Handbook:
     """The handbook of `config/`."""
-    return handbook_of(read_settings({}))
+    return load_handbook(CONFIG)
 
 
 def plan_year(file: Path, handbook: Handbook) -> Year:
