@@ -21,13 +21,12 @@ from bot.services.feedback_ports import AnswerCounts
 from bot.services.ports import (
     CautionsShown,
     Colonies,
-    Deliveries,
     Keepers,
     Marks,
-    Occurrences,
     UnitOfWorkMaker,
     Zones,
 )
+from bot.services.reminder_ports import Deliveries, Occurrences
 from bot.services.season_ports import Seasons
 from bot.services.sitting_ports import Notes, Offers, Sittings
 
