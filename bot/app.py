@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import signal
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 import structlog
@@ -74,6 +74,8 @@ class Core:
     clock: Clock
     zones: TzDatabase
     handbook: Handbook
+    guide: Callable[[], Guide]
+    """Loaded when somebody first asks, then kept: it takes longer than all the rest of a start."""
     engine: AsyncEngine
     units: UnitOfWorkMaker
     planner: Planner
@@ -90,6 +92,7 @@ class Core:
             clock=self.clock,
             zones=self.zones,
             handbook=self.handbook,
+            guide=self.guide,
             units=self.units,
             keepers=self.keepers,
             colonies=self.colonies,
@@ -159,6 +162,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
             clock=clock,
             zones=zones,
             handbook=handbook,
+            guide=cache(partial(guide_of, settings, handbook)),
             engine=engine,
             units=units,
             planner=planner,
@@ -294,6 +298,7 @@ async def check(settings: Settings) -> Findings:
     try:
         book = handbook_of(settings)
         lines.append(f"handbook: {len(book.species)} profiles, {len(book.cautions)} cautions, all with sources.")
+        lines.append(f"guide: {len(guide_of(settings, book).cards)} cards, all with sources.")
         if settings.overlay is not None:
             lines += [f"overlay: {line}" for line in overrides(settings.config, settings.overlay)]
     except HandbookError as problem:

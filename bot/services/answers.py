@@ -121,7 +121,7 @@ def season_on(day: date, keeper: Keeper) -> Season | None:
 
 def slots_of(plan: ColonyPlan, keeper: Keeper, handbook: Handbook, day: date) -> dict[str, str]:
     """Sentences for the slots of a card; what is not known is left out, and the card says so."""
-    slots: dict[str, str] = {"species": f"Yours is {plan.profile.name}."} | _country(keeper, handbook)
+    slots: dict[str, str] = {"species": f"Yours is {plan.profile.name}."} | country_slots(keeper, handbook)
     slots |= _duties(plan) | _rest(plan, keeper, day) | _start(plan)
     return slots
 
@@ -182,7 +182,8 @@ def _start(plan: ColonyPlan) -> dict[str, str]:
     return {"founding": f"A queen of {plan.profile.name} {eats[mode]}."}
 
 
-def _country(keeper: Keeper, handbook: Handbook) -> dict[str, str]:
+def country_slots(keeper: Keeper, handbook: Handbook) -> dict[str, str]:
+    """What is known of a keeper without a colony."""
     country = handbook.countries.get(keeper.country or "")
     slots: dict[str, str] = {}
     if country is not None and country.emergency is not None:

@@ -24,6 +24,8 @@ DESCRIPTION = Path(
 )
 COMMAND_NAME = re.compile(r"^[-_'\w]{1,32}$")
 COMPONENTS_V2 = 1 << 15
+MENUS = (2, 3)
+"""Types of commands that stand in the menu of a person or a message."""
 
 
 def check_requests(entries: Iterable[HttpLogEntry]) -> None:
@@ -135,7 +137,8 @@ def check_rules(body: Any) -> None:
     """What the description does not say."""
     if isinstance(body, list):
         for command in body:
-            _check_command(command)
+            check = _check_menu if command.get("type") in MENUS else _check_command
+            check(command)
         return
     message = body.get("data", body) if isinstance(body, dict) else {}
     if isinstance(message, dict):
@@ -158,6 +161,13 @@ def _check_command(command: dict[str, Any], depth: int = 0) -> None:
         assert summed(command) <= 8000, name
         assert command["contexts"] == [0, 1, 2], name
         assert command["integration_types"] == [0, 1], name
+
+
+def _check_menu(command: dict[str, Any]) -> None:
+    assert 1 <= len(command["name"]) <= 32, command["name"]
+    assert not command.get("description"), command["name"]
+    assert command["contexts"] == [0, 1, 2], command["name"]
+    assert command["integration_types"] == [0, 1], command["name"]
 
 
 def summed(command: dict[str, Any]) -> int:

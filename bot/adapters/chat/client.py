@@ -10,6 +10,8 @@ import discord
 import structlog
 from discord import app_commands
 
+from bot.adapters.chat.ask_handing import HANDING_ITEMS
+from bot.adapters.chat.ask_items import ASK_ITEMS
 from bot.adapters.chat.buttons import DYNAMIC_ITEMS
 from bot.adapters.chat.commands import build_commands
 from bot.adapters.chat.erase_item import EraseButton
@@ -19,6 +21,7 @@ from bot.adapters.chat.history_item import HistoryButton
 from bot.adapters.chat.logger_item import KeepButton
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.nest_form import NestButton
+from bot.adapters.chat.once import Told
 from bot.adapters.chat.season_acts import SeasonChat
 from bot.adapters.chat.season_hall import ChatHall
 from bot.adapters.chat.season_items import SEASON_ITEMS
@@ -65,6 +68,7 @@ class ChatClient(discord.AutoShardedClient):
         )
         self.services = services
         self.gate = Gate()
+        self.told = Told()
         self.messenger = ChatMessenger(self)
         self.hall = ChatHall(self, self.messenger, services.handbook)
         self.season_acts = SeasonChat(services, self.hall)
@@ -79,7 +83,7 @@ class ChatClient(discord.AutoShardedClient):
 
     def register_items(self) -> None:
         """Make the classes behind our buttons known; safe to repeat, and worth repeating (see buttons.py)."""
-        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton, *RECORD_ITEMS, *SEASON_ITEMS)
+        self.add_dynamic_items(*DYNAMIC_ITEMS, NestButton, *RECORD_ITEMS, *SEASON_ITEMS, *ASK_ITEMS, *HANDING_ITEMS)
 
     async def sync_if_changed(self) -> bool:
         """Hand the commands to the platform when their definition differs from the one handed over last."""

@@ -82,6 +82,10 @@ async def _countries(services: ChatServices, _: KeeperId, typed: str) -> list[Of
     return named_offers({key: short(found.name, 80) for key, found in services.handbook.countries.items()}, typed)
 
 
+async def _topics(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return named_offers(await services.asking.topics(), typed)
+
+
 SpeciesName = app_commands.Transform[str, FromList(_species)]
 ZoneName = app_commands.Transform[str, FromList(_zones)]
 ColonyName = app_commands.Transform[str, FromList(_colonies)]
@@ -90,3 +94,4 @@ BarrierName = app_commands.Transform[str, FromList(_barriers)]
 HeaterName = app_commands.Transform[str, FromList(_heaters)]
 FoodName = app_commands.Transform[str, FromList(_foods)]
 CountryName = app_commands.Transform[str, FromList(_countries)]
+TopicName = app_commands.Transform[str, FromList(_topics)]

@@ -6,14 +6,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from bot.care.answers.guide import Guide
 from bot.care.handbook import Handbook
 from bot.care.season_figures import GroupFigures
 from bot.services.absence import Absence
 from bot.services.acknowledgement import Acknowledgement
+from bot.services.asking import Asking
 from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
 from bot.services.colony_pictures import ColonyPictures
+from bot.services.feedback import Feedback
 from bot.services.handover import Handover
 from bot.services.history import History
 from bot.services.keepers import Keepers
@@ -43,11 +46,23 @@ class ChatServices:
     calendars: Calendars
     own_data: OwnDataUseCases
     handbook: Handbook
+    guide: Callable[[], Guide]
+    """The cards and their search; the first call may take a second."""
     zones: Zones
     clock: Clock
     units: UnitOfWorkMaker
     season_picture: SeasonPicture | None = None
     """Draws a community's figures as of a day; without it `/season schedule` shows words only."""
+
+    @property
+    def asking(self) -> Asking:
+        """Questions and their answers."""
+        return Asking(self.units, self.handbook, self.guide)
+
+    @property
+    def feedback(self) -> Feedback:
+        """Whether answers help."""
+        return Feedback(self.units)
 
     @property
     def sitters(self) -> Sitters:

@@ -9,6 +9,7 @@ from typing import Any
 from discord import app_commands
 
 from bot.adapters.chat.commands import (
+    ask,
     care,
     care_done,
     care_files,
@@ -77,7 +78,7 @@ FAMILIES: tuple[Family, ...] = (
             Entry("list", "All your colonies", colony.overview),
             Entry("show", "One colony with its plan", colony.show, "colony:Dusk"),
             Entry("edit", "Change what I know of a colony", colony_edit.edit, "colony:Dusk workers:40"),
-            Entry("give", "Hand a colony over to another member for good", people.give),
+            Entry("give", "Hand a colony over to another member for good", people.give, "colony:Dusk member:@Robin"),
             Entry(
                 "close", "Stop caring for a colony; its history stays", colony.close, "colony:Dusk reason:given away"
             ),
@@ -97,6 +98,7 @@ FAMILIES: tuple[Family, ...] = (
             Entry("fed", "Write down that you fed a colony", care_done.fed, "colony:Dusk food:Mealworm day:yesterday"),
             Entry("watered", "Write down that you watered a nest", care_done.watered, "colony:Dusk found:about dry"),
             Entry("upkeep", "Write down any other care", care_done.upkeep, "colony:Dusk what:barrier_renew"),
+            Entry("topic", "What I know, topic by topic", ask.topic, "topic:A queen alone"),
             Entry("calendar", "The coming months for a calendar program", care_files.calendar),
             Entry("logger", "Plan with what a data logger saw", care_files.logger, "colony:Dusk file:logger.csv"),
         ),
@@ -128,15 +130,24 @@ FAMILIES: tuple[Family, ...] = (
     ),
 )
 SINGLE: tuple[Entry, ...] = (
+    Entry("ask", "Ask about your ants in your own words", ask.ask, "question:mould in the tube"),
     Entry("help", "What to do next, and every command with an example", help_page.show, "about:colony"),
 )
 """Commands without a family."""
+ANSWER_THIS = "Answer this"
+"""Stands in the menu of every message."""
 
 
-def build_commands() -> list[app_commands.Command[Any, ..., Any] | app_commands.Group]:
+Built = app_commands.Command[Any, ..., Any] | app_commands.Group | app_commands.ContextMenu
+
+
+def build_commands() -> list[Built]:
     """Fresh command objects for one client, usable in servers, in direct messages, and by whoever installed the bot."""
     families = [_group(family) for family in FAMILIES]
-    return [*families, *(_command(entry, root=True) for entry in SINGLE)]
+    menu = app_commands.ContextMenu(
+        name=ANSWER_THIS, callback=ask.answer_this, allowed_installs=_installs(), allowed_contexts=_contexts()
+    )
+    return [*families, *(_command(entry, root=True) for entry in SINGLE), menu]
 
 
 def _group(family: Family) -> app_commands.Group:

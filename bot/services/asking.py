@@ -1,0 +1,257 @@
+"""Answers for one asker: what the guide says, with their colony's state and the cautions they have not just seen.
+
+Danger and medical lines come every time. Other cautions follow the repeat limits of `Severity.repeat_days`; how many
+an answer carries was decided with the answer, so none is left out for room. An answer for others to read knows of no
+colony and holds every caution.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+
+from bot.care.agenda import plan_colony
+from bot.care.answers.filling import fill
+from bot.care.answers.guide import Guide
+from bot.care.answers.values import NO_FACTS, Answer, Card, Facts, Topic
+from bot.care.caution_rules import select
+from bot.care.cautions import Caution, in_order
+from bot.care.errors import BadValueError, CareError, UnknownNameError
+from bot.care.evidence import Confidence
+from bot.care.handbook import Handbook
+from bot.care.localtime import local_day
+from bot.services.answers import answer_question, country_slots, facts_of, season_on, slots_of
+from bot.services.colonies import owned
+from bot.services.planner import place_of
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord
+from bot.services.season_records import GuildId
+
+LONGEST_QUESTION = 500
+LONGEST_MESSAGE = 4000
+"""Characters of a member's message that are read: all of the longest that the platform takes."""
+PLAN_DAYS = 60
+"""How far the plan behind an answer looks ahead."""
+NEAR = 2
+NEAR_TOPICS = 3
+NameShown = Callable[[str], str]
+"""How the name of a colony, which a keeper typed, is written where it is shown."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """An answer, ready to be shown: cautions first and in this order."""
+
+    card: Card | None
+    """`None` when the question was not understood."""
+    title: str
+    text: str
+    cautions: tuple[Caution, ...]
+    asks: tuple[str, ...] = ()
+    citations: tuple[str, ...] = ()
+    confidence: Confidence | None = None
+    near: tuple[Card, ...] = ()
+    """Cards to choose from when two are about as likely."""
+    topics: tuple[Topic, ...] = ()
+    """Nearest topics of a question that was not understood."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """A topic with its cards."""
+
+    topic: Topic
+    cards: tuple[Card, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asker:
+    """What is known of whoever asks."""
+
+    today: date
+    facts: Facts = NO_FACTS
+    slots: Mapping[str, str] = field(default_factory=dict)
+    keeper: KeeperRecord | None = None
+    shown: Mapping[str, date] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """The use cases of `/ask`. `guide` may take a second the first time, so it is called in a thread."""
+
+    units: UnitOfWorkMaker
+    handbook: Handbook
+    guide: Callable[[], Guide]
+
+    async def answer(
+        self, keeper_id: KeeperId, text: str, colony_id: ColonyId | None, now: datetime, name: NameShown = str
+    ) -> Advice:
+        """The answer for one asker, who needs no place and no colony.
+
+        Args:
+            keeper_id: who asks.
+            text: the question.
+            colony_id: the colony that is meant; without it the asker's only one.
+            now: the moment.
+            name: how the colony's name is written.
+
+        Raises:
+            BadValueError: nothing asked, or too much.
+            NotYoursError: a colony of somebody else.
+        """
+        question = " ".join(text.split())
+        if not question or len(text) > LONGEST_QUESTION:
+            raise BadValueError("question", f"Ask in 1 to {LONGEST_QUESTION} characters, such as “mould in the tube”.")
+        guide = await self._guide()
+        asker = await self._asker(keeper_id, colony_id, now, name)
+        found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots))
+        return await self._for(keeper_id, asker, found)
+
+    async def card(self, keeper_id: KeeperId, card_id: str, now: datetime, name: NameShown = str) -> Advice:
+        """One card for one asker.
+
+        Raises:
+            BadValueError: there is no such card any more.
+        """
+        guide = await self._guide()
+        asker = await self._asker(keeper_id, None, now, name)
+        return await self._for(keeper_id, asker, self._of_card(guide, card_id, asker))
+
+    async def preview(self, text: str) -> Advice:
+        """The answer to somebody's message, fit for everybody to read."""
+        guide = await self._guide()
+        return self._advice(guide, answer_question(text[:LONGEST_MESSAGE], NO_FACTS, guide))
+
+    async def public(self, card_id: str, caution_ids: Sequence[str]) -> Advice:
+        """A previewed answer once more, from its card and cautions.
+
+        Raises:
+            BadValueError: there is no such card any more.
+        """
+        guide = await self._guide()
+        found = self._of_card(guide, card_id, None)
+        book = self.handbook.cautions
+        cautions = in_order((name for name in caution_ids if name in book), book)
+        return replace(found, cautions=cautions, asks=() if _medical(cautions) else found.asks)
+
+    async def topics(self) -> Mapping[str, str]:
+        """Topic -> its name for people, but for those that are only there to decline."""
+        guide = await self._guide()
+        return {topic.id: topic.label for topic in guide.topics.values() if not topic.declined}
+
+    async def topic(self, said: str) -> Shelf:
+        """The cards of a topic, by its id or name.
+
+        Raises:
+            UnknownNameError: with names that contain what was said.
+        """
+        guide = await self._guide()
+        wanted = said.casefold()
+        for topic in guide.topics.values():
+            if not topic.declined and wanted in {topic.id, topic.label.casefold()}:
+                return Shelf(topic, tuple(card for card in guide.cards.values() if topic.id in card.topics))
+        labels = (await self.topics()).values()
+        raise UnknownNameError("topic", said, tuple(label for label in labels if wanted[:4] in label.casefold())[:3])
+
+    async def helpers(self, guild_id: int | None) -> int | None:
+        """The channel in which a server's helpers read, if it named one."""
+        if guild_id is None:
+            return None
+        async with self.units() as work:
+            setup = await work.seasons.setup(GuildId(guild_id))
+        return None if setup is None else setup.helper_channel_id
+
+    async def _guide(self) -> Guide:
+        return await asyncio.to_thread(self.guide)
+
+    async def _asker(self, keeper_id: KeeperId, colony_id: ColonyId | None, now: datetime, name: NameShown) -> _Asker:
+        async with self.units() as work:
+            keeper = await work.keepers.get(keeper_id)
+            if keeper is None:
+                return _Asker(today=now.date())
+            record = await _meant(work, keeper_id, colony_id)
+            shown = await work.cautions_shown.of(keeper_id)
+        today = local_day(now, keeper.settings.zone)
+        facts, slots = self._known(keeper, record, today, name)
+        return _Asker(today=today, facts=facts, slots=slots, keeper=keeper, shown=shown)
+
+    def _known(
+        self, keeper: KeeperRecord, record: ColonyRecord | None, today: date, name: NameShown
+    ) -> tuple[Facts, Mapping[str, str]]:
+        """Facts and personal sentences; a colony that cannot be planned keeps nobody from an answer."""
+        settings = keeper.settings
+        if record is not None:
+            colony = replace(record.colony, name=name(record.colony.name))
+            try:
+                plan = plan_colony(colony, settings, place_of(keeper, record), self.handbook, today, PLAN_DAYS)
+                return facts_of(colony, plan.profile, settings, today), slots_of(plan, settings, self.handbook, today)
+            except CareError:
+                pass
+        return Facts(season=season_on(today, settings)), country_slots(settings, self.handbook)
+
+    async def _for(self, keeper_id: KeeperId, asker: _Asker, found: Advice) -> Advice:
+        """The answer without cautions that the asker has seen lately; what is shown is remembered."""
+        if asker.keeper is None:
+            return found
+        muted = asker.keeper.mute_notes
+        kept = tuple(
+            caution
+            for caution in found.cautions
+            if caution.medical or select([caution.id], self.handbook, asker.shown, asker.today, muted)
+        )
+        async with self.units() as work:
+            if await work.keepers.get(keeper_id) is not None:
+                await work.cautions_shown.record(keeper_id, [caution.id for caution in kept], asker.today)
+                await work.commit()
+        return replace(found, cautions=kept)
+
+    def _advice(self, guide: Guide, answer: Answer) -> Advice:
+        card = guide.cards.get(answer.card or "")
+        near = [guide.cards[found.card] for found in answer.near]
+        topics = dict.fromkeys(other.topics[0] for other in near if not guide.topics[other.topics[0]].declined)
+        return Advice(
+            card=card,
+            title=answer.title,
+            text=answer.text,
+            cautions=in_order(answer.cautions, self.handbook.cautions),
+            asks=answer.asks,
+            citations=self._citations(card),
+            confidence=None if card is None else card.confidence,
+            near=tuple(near[:NEAR]) if answer.choice else (),
+            topics=tuple(guide.topics[name] for name in topics)[:NEAR_TOPICS] if card is None else (),
+        )
+
+    def _of_card(self, guide: Guide, card_id: str, asker: _Asker | None) -> Advice:
+        card = guide.cards.get(card_id)
+        if card is None:
+            raise BadValueError("card", "That card is gone. Ask again with `/ask`, or look under `/care topic`.")
+        facts, slots = (NO_FACTS, {}) if asker is None else (asker.facts, asker.slots)
+        cautions = guide.warner.choose(guide.reader.read(card.title), facts, card, card.topics)
+        return Advice(
+            card=card,
+            title=card.title,
+            text=fill(card.body, slots),
+            cautions=cautions,
+            asks=() if _medical(cautions) else card.asks,
+            citations=self._citations(card),
+            confidence=card.confidence,
+        )
+
+    def _citations(self, card: Card | None) -> tuple[str, ...]:
+        names = () if card is None else card.sources
+        return tuple(self.handbook.sources[name].citation for name in names if name in self.handbook.sources)
+
+
+def _medical(cautions: Sequence[Caution]) -> bool:
+    """Whether a medical line comes first: then nothing is asked back."""
+    return bool(cautions) and cautions[0].medical
+
+
+async def _meant(work: UnitOfWork, keeper_id: KeeperId, colony_id: ColonyId | None) -> ColonyRecord | None:
+    """The named colony, else the only one, else none."""
+    if colony_id is not None:
+        return await owned(work, keeper_id, colony_id)
+    mine = await work.colonies.of(keeper_id)
+    return mine[0] if len(mine) == 1 else None
