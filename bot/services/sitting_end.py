@@ -36,11 +36,11 @@ async def settle_sittings(work: UnitOfWork, keeper_id: KeeperId, now: datetime) 
             await end_sitting(work, owner, sitting, now)
         elif sitting.holds(today):
             await tell_if_unreachable(work, owner, sitting, now)
-    await work.sittings.forget_ended(now - KEPT_FOR)
 
 
 async def end_sitting(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, now: datetime) -> None:
     """End one; a question that was never answered is taken back. The caller re-plans the keeper."""
+    await work.sittings.forget_ended(now - KEPT_FOR)
     today = local_day(now, owner.settings.zone)
     if sitting.state is not SittingState.ACCEPTED:
         await work.sittings.save(replace(sitting, state=SittingState.WITHDRAWN, ended_at=now))

@@ -46,7 +46,7 @@ async def test_the_sitter_is_reminded_with_instructions_and_the_keeper_is_left_i
     view = await people.agree()
     assert [(colony.name, colony.species) for colony in view.colonies] == [("Dusk", "Lasius niger")]
     assert Duty.WATER in dict(view.colonies[0].tasks)
-    seen = await people.world.walk(START, START + 9 * DAYS)
+    seen = await people.world.walk(START, START + 4 * DAYS)
     assert {digest.keeper_id for _, digest in seen} == {BRUNO}
     lines = [found for _, digest in seen for found in digest.lines]
     assert {found.colony_name for found in lines} == {"Dusk (you sit)"}
@@ -131,7 +131,7 @@ async def test_the_report_tells_what_was_done_how_it_was_found_and_what_is_open_
     water = OccurrenceId(line(digest, Duty.WATER) or 0)
     await people.world.answers.done(BRUNO, water, at)
     await people.world.answers.verdict(BRUNO, water, Outcome.ABOUT_DRY, at)
-    seen = await people.world.walk(people.world.mailbox.now + timedelta(seconds=1), START + 16 * DAYS)
+    seen = await people.world.walk(people.world.mailbox.now + timedelta(seconds=1), START + 14 * DAYS)
     told = notes(seen)
     assert [note.kind for note in told] == [NoteKind.REPORT]
     (colony,) = told[0].about["colonies"]
@@ -342,9 +342,9 @@ async def test_a_sitter_who_turns_reminders_off_hands_back(people: People) -> No
 
 async def test_the_sitters_silence_and_absence_never_hold_water_back(people: People) -> None:
     await people.settle()
-    await people.absence.leave(BRUNO, (TODAY, TODAY + 40 * DAYS), START)
-    await people.agree(days=40)
-    seen = await people.world.walk(START, START + 39 * DAYS)
+    await people.absence.leave(BRUNO, (TODAY, TODAY + 15 * DAYS), START)
+    await people.agree(days=15)
+    seen = await people.world.walk(START, START + 14 * DAYS)
     watered = [at for at, digest in seen if line(digest, Duty.WATER)]
     assert {digest.keeper_id for _, digest in seen} == {BRUNO}
     assert all(later - earlier <= 2 * DAYS for earlier, later in pairwise(watered))
