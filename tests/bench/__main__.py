@@ -12,9 +12,11 @@ import logging
 import os
 import sys
 import tempfile
+import traceback
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from time import perf_counter
 
@@ -48,7 +50,7 @@ class Size:
 
 
 FULL = Size(many=1_000_000, few=1_000, sent=2_000, jobs=100_000, rounds=100, seconds=10)
-QUICK = Size(many=20_000, few=1_000, sent=40, jobs=500, rounds=4, seconds=1.5)
+QUICK = Size(many=20_000, few=1_000, sent=30, jobs=300, rounds=3, seconds=1.0)
 KINDS = ("sqlite", "postgresql")
 
 
@@ -83,31 +85,45 @@ class Yard:
 
 def measures(yard: Yard, size: Size) -> Iterator[tuple[str, Callable[[], Iterable[Figure]]]]:
     """Name -> how to get its figures, in the order of the table."""
-    book = yard.book
-    yield "plan", lambda: plan_figures(book, size.seconds)
+    yield "plan", partial(plan_figures, yard.book, size.seconds)
     for kind in KINDS:
-        yield (
-            f"send-{kind}",
-            lambda kind=kind: [asyncio.run(throughput(yard.empty(kind, "send"), book, size.sent))],
-        )
+        yield f"send-{kind}", partial(_sent, yard, size, kind)
     for kind in KINDS:
-        yield f"claim-{kind}", lambda kind=kind: [asyncio.run(claiming(*pair(yard, kind, size), size.many, size.few))]
-    yield "jobs", lambda: job_figures(size.jobs)
+        yield f"claim-{kind}", partial(_claimed, yard, size, kind)
+    yield "jobs", partial(job_figures, size.jobs)
     for kind in KINDS:
-        yield (
-            f"command-{kind}",
-            lambda kind=kind: asyncio.run(commands(yard.filled(kind, size.many), book, size.many, size.rounds)),
-        )
-    yield "ask", lambda: [asking(book, size.rounds)]
+        yield f"command-{kind}", partial(_commanded, yard, size, kind)
+    yield "ask", lambda: [asking(yard.book, size.rounds)]
     for kind in KINDS:
-        yield f"process-{kind}", lambda kind=kind: footprint(*pair(yard, kind, size), size.many, size.few)
+        yield f"process-{kind}", partial(_process, yard, size, kind)
     for kind in KINDS:
-        yield (
-            f"night-{kind}",
-            lambda kind=kind: [asyncio.run(nightly(yard.filled(kind, size.many), book, size.many, size.sent // 2))],
-        )
+        yield f"night-{kind}", partial(_night, yard, size, kind)
     for kind in KINDS:
-        yield f"late-{kind}", lambda kind=kind: [asyncio.run(catch_up(yard.empty(kind, "late"), book, size.sent))]
+        yield f"late-{kind}", partial(_late, yard, size, kind)
+
+
+def _sent(yard: Yard, size: Size, kind: str) -> list[Figure]:
+    return [asyncio.run(throughput(yard.empty(kind, "send"), yard.book, size.sent))]
+
+
+def _claimed(yard: Yard, size: Size, kind: str) -> list[Figure]:
+    return [asyncio.run(claiming(*pair(yard, kind, size), size.many, size.few))]
+
+
+def _commanded(yard: Yard, size: Size, kind: str) -> list[Figure]:
+    return asyncio.run(commands(yard.filled(kind, size.many), yard.book, size.many, size.rounds))
+
+
+def _process(yard: Yard, size: Size, kind: str) -> list[Figure]:
+    return footprint(*pair(yard, kind, size), size.many, size.few)
+
+
+def _night(yard: Yard, size: Size, kind: str) -> list[Figure]:
+    return [asyncio.run(nightly(yard.filled(kind, size.many), yard.book, size.many, size.sent // 2))]
+
+
+def _late(yard: Yard, size: Size, kind: str) -> list[Figure]:
+    return [asyncio.run(catch_up(yard.empty(kind, "late"), yard.book, size.sent))]
 
 
 def pair(yard: Yard, kind: str, size: Size) -> tuple[str, str]:
@@ -136,18 +152,25 @@ def main() -> int:
     options = parser.parse_args()
     logging.disable(logging.WARNING)
     configure("ERROR")
-    figures = list[Figure]()
+    figures, failed = list[Figure](), list[str]()
     with open_yard() as yard:
         for name, measure in measures(yard, QUICK if options.quick else FULL):
-            if name.startswith(options.only):
-                begun = perf_counter()
+            if not name.startswith(options.only):
+                continue
+            begun = perf_counter()
+            try:
                 figures += measure()
-                note(f"{name}: {perf_counter() - begun:.0f} s")
+            except Exception:  # noqa: BLE001 - told at once and in the exit code; the other figures are worth having
+                traceback.print_exc()
+                failed.append(name)
+            note(f"{name}: {perf_counter() - begun:.0f} s")
     load = os.getloadavg()[0]
     sys.stdout.write(f"{table(figures)}\n{os.cpu_count()} cores, load {load:.1f} at the end\n")
     if options.json:
         write(figures, options.json)
-    return 0
+    if failed:
+        note(f"could not be measured: {', '.join(failed)}")
+    return 1 if failed else 0
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import log
 from pathlib import Path
 from time import perf_counter
@@ -43,7 +43,9 @@ class Bm25:
         norm = K1 * (1 - B + B * self._lengths[number] / self._mean)
         return sum(
             log(1 + (size - self._holding[word] + 0.5) / (self._holding[word] + 0.5))
-            * counts[word] * (K1 + 1) / (counts[word] + norm)
+            * counts[word]
+            * (K1 + 1)
+            / (counts[word] + norm)
             for word in asked
             if counts[word]
         )
@@ -67,8 +69,7 @@ def asking(book: Handbook, rounds: int) -> Figure:
     )
 
 
-def _ms(work: object, text: str) -> float:
-    assert callable(work)
+def _ms(work: Callable[[str], object], text: str) -> float:
     begun = perf_counter()
     work(text)
     return (perf_counter() - begun) * 1000

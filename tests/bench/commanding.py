@@ -7,38 +7,22 @@ simulator's own work are not in it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from time import perf_counter
 from typing import Any
 
 import discord
 from simcord.env import Env
-from sqlalchemy.ext.asyncio import AsyncEngine
 
-from bot.adapters.calendar_file import calendar_file
 from bot.adapters.chat.client import ChatClient
-from bot.adapters.chat.services import ChatServices
-from bot.adapters.logger_files.reader import read_logger_file
-from bot.adapters.pictures.album import ColonyAlbum
 from bot.adapters.pictures.drawings import LightDrawings
-from bot.adapters.store.engine import open_engine
-from bot.adapters.store.own_data import own_data_unit_maker
-from bot.adapters.store.unit_of_work import unit_of_work_maker
-from bot.adapters.zones import TzDatabase
+from bot.app import Core, open_core
 from bot.care.handbook import Handbook
-from bot.services.acknowledgement import Acknowledgement
-from bot.services.calendars import Calendars
-from bot.services.care_views import CareViews
-from bot.services.colonies import Colonies
 from bot.services.colony_pictures import ColonyPictures
-from bot.services.history import History
-from bot.services.keepers import Keepers
-from bot.services.loggers import Loggers
-from bot.services.own_data import OwnDataUseCases
 from bot.services.pictures import Picture
-from bot.services.planner import Planner
 from bot.services.records import ColonyId, KeeperId
-from bot.services.rest import Rest
+from bot.settings import Settings
 from tests.bench.figure import Figure, percentile
 from tests.bench.stock import NOW, register
 from tests.chat.world import MovableClock
@@ -59,29 +43,19 @@ COMMANDS: tuple[tuple[str, dict[str, Any]], ...] = (
 
 async def commands(url: str, book: Handbook, colonies: int, rounds: int) -> list[Figure]:
     """p50 and p99 over all commands, each as often as the others."""
-    engine = open_engine(url)
-    taken: dict[str, list[float]] = {}
     clock = MovableClock(NOW)
-    env = Env(ChatClient(_services(engine, book, clock), shard_count=1), settle_timeout=60)
-    await env.start()
-    try:
-        guild = env.create_guild("Formicarium Hall")
-        hall, ada = guild.create_text_channel("hall"), guild.add_member(env.create_user("ada"))
-        await register(unit_of_work_maker(engine, TzDatabase()), book, [ada.id])
-        assert isinstance(env.bot, ChatClient)
-        times = _timed(env.bot)
-        for _ in range(rounds):
-            for name, options in COMMANDS:
-                before = len(times)
-                clock.move(seconds=10)  # as people do, and within the allowance
-                await ada.slash(hall, name, **options)
-                taken.setdefault(name, []).extend(times[before:])
-    finally:
-        await env.shutdown()
-        await engine.dispose()
+    async with open_core(Settings(database=url), clock) as core:
+        unseen = _NoPictures(core.units, core.handbook, LightDrawings(core.handbook))
+        services = replace(core.chat_services(), pictures=unseen)
+        env = Env(ChatClient(services, shard_count=1), settle_timeout=60)
+        await env.start()
+        try:
+            taken = await _drive(env, core, book, clock, rounds)
+        finally:
+            await env.shutdown()
     every = [each for found in taken.values() for each in found]
     slowest = max(taken, key=lambda name: percentile(taken[name], 0.5))
-    where = f"{colonies:,} colonies, {engine.dialect.name}"
+    where = f"{colonies:,} colonies, {url.partition(':')[0].partition('+')[0]}"
     return [
         Figure(
             name=f"a slash command, {label}, {where}"
@@ -94,6 +68,22 @@ async def commands(url: str, book: Handbook, colonies: int, rounds: int) -> list
         )
         for label, share in (("p50", 0.5), ("p99", 0.99))
     ]
+
+
+async def _drive(env: Env, core: Core, book: Handbook, clock: MovableClock, rounds: int) -> dict[str, list[float]]:
+    """One keeper gives all commands again and again; times in milliseconds by command."""
+    guild = env.create_guild("Formicarium Hall")
+    hall, ada = guild.create_text_channel("hall"), guild.add_member(env.create_user("ada"))
+    await register(core.units, book, [ada.id])
+    assert isinstance(env.bot, ChatClient)
+    times, taken = _timed(env.bot), dict[str, list[float]]()
+    for _ in range(rounds):
+        for name, options in COMMANDS:
+            before = len(times)
+            clock.move(seconds=10)  # as people do, and within the allowance
+            await ada.slash(hall, name, **options)
+            taken.setdefault(name, []).extend(times[before:])
+    return taken
 
 
 def _timed(bot: ChatClient) -> list[float]:
@@ -119,25 +109,3 @@ class _NoPictures(ColonyPictures):
     async def waters(self, keeper_id: KeeperId, now: datetime, days: int) -> Sequence[Picture]:
         """None."""
         return []
-
-
-def _services(engine: AsyncEngine, book: Handbook, clock: MovableClock) -> ChatServices:
-    zones = TzDatabase()
-    units, planner = unit_of_work_maker(engine, zones), Planner(book)
-    colonies = Colonies(units, planner, book)
-    return ChatServices(
-        keepers=Keepers(units, planner, zones),
-        colonies=colonies,
-        acknowledgement=Acknowledgement(units, planner),
-        care_views=CareViews(units, book),
-        rest=Rest(units, colonies, book),
-        history=History(units, planner, book),
-        loggers=Loggers(units, planner, book, read_logger_file),
-        pictures=_NoPictures(units, book, LightDrawings(book)),
-        calendars=Calendars(units, book, calendar_file),
-        own_data=OwnDataUseCases(own_data_unit_maker(engine, zones), planner, book, zones, ColonyAlbum(book)),
-        handbook=book,
-        zones=zones,
-        clock=clock,
-        units=units,
-    )

@@ -18,11 +18,12 @@ from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.commands import build_commands
 from bot.adapters.clock import SystemClock
 from bot.app import open_core
+from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import KeeperId
 from bot.settings import Settings
 from tests.bench.figure import Figure
 from tests.bench.sending import Counter
-from tests.bench.stock import COLONIES_EACH, FIRST, NOW, due
+from tests.bench.stock import FIRST, NOW, due
 
 ROOT = Path(__file__).parents[2]
 READY_SECONDS, MEMORY_MB, GROWTH = 3.0, 200.0, 1.10
@@ -84,8 +85,7 @@ async def work(url: str, begun: float) -> tuple[float, float]:
     return ready, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
-async def _ids(units: object, count: int) -> list[KeeperId]:
-    assert callable(units)
+async def _ids(units: UnitOfWorkMaker, count: int) -> list[KeeperId]:
     async with units() as unit:
         return list(await unit.keepers.ids_after(KeeperId(FIRST - 1), count))
 

@@ -13,8 +13,8 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from datetime import timedelta
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from threading import Event
 from time import perf_counter

@@ -1,4 +1,4 @@
-"""How fast colonies are planned: a year against a general-purpose recurrence library, and the nightly look at everybody.
+"""How fast colonies are planned: a year against a general-purpose recurrence library, and the nightly look at all.
 
 The reference expands one plain rule a duty for the same year with `dateutil.rrule`: as many dates as the plan has,
 without reasons, figures, cautions, winter rest or a log. It knows nothing of ants.
@@ -7,20 +7,21 @@ without reasons, figures, cautions, winter rest or a log. It knows nothing of an
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime, time
 from time import perf_counter, process_time
 
-from dateutil.rrule import DAILY, rrule
+from dateutil.rrule import DAILY, rrule  # type: ignore[import-untyped] # published without types
 
 from bot.adapters.household import load_household
-from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.store.engine import open_engine
+from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
 from bot.care.handbook import Handbook
 from bot.care.place import Household
-from bot.services.planner import LOOK_DAYS, Planner
+from bot.services.looks import LOOK_DAYS
+from bot.services.planner import Planner
 from bot.services.records import KeeperId
 from tests.bench.figure import Figure
 from tests.bench.stock import COLONIES_EACH, CONFIG, FIRST, NOW
@@ -28,6 +29,7 @@ from tests.bench.stock import COLONIES_EACH, CONFIG, FIRST, NOW
 START = date(2027, 1, 1)
 DAYS = 365
 CORES = 2
+NIGHT_COLONIES = 1_000_000
 PLANS_A_SECOND = 10_000
 NIGHT_SECONDS = 300.0
 
@@ -58,7 +60,7 @@ def expand(rules: Sequence[tuple[int, int]]) -> list[datetime]:
 
 
 async def nightly(url: str, book: Handbook, colonies: int, sample: int) -> Figure:
-    """The daily look at some keepers out of very many, in one process; two processes share no lock."""
+    """The daily look at some keepers out of many, counted up to a million colonies and over two processes."""
     engine = open_engine(url)
     units, planner = unit_of_work_maker(engine, TzDatabase()), Planner(book)
     try:
@@ -69,18 +71,19 @@ async def nightly(url: str, book: Handbook, colonies: int, sample: int) -> Figur
                 assert keeper is not None
                 await planner.replan_keeper(work, keeper, NOW, LOOK_DAYS)
                 await work.commit()
-        each = (perf_counter() - begun) / (sample * COLONIES_EACH)
-        busy = (process_time() - busy) / (sample * COLONIES_EACH)
+        looked_at = sample * COLONIES_EACH
+        each, busy = (perf_counter() - begun) / looked_at, (process_time() - busy) / looked_at
     finally:
         await engine.dispose()
-    kind = engine.dialect.name
-    name = (
-        f"nightly replan of {colonies:,} colonies, {kind}, from {sample * COLONIES_EACH:,} of them, {CORES} processes "
-        f"({busy * 1000:.1f} ms of processor a colony)"
-    )
-    ours = each * colonies / CORES
+    ours = each * NIGHT_COLONIES / CORES
     return Figure(
-        name=name, ours=ours, reference=None, unit="s", target=f"{NIGHT_SECONDS:.0f} s", met=ours <= NIGHT_SECONDS
+        name=f"nightly replan of {NIGHT_COLONIES:,} colonies by {CORES} processes, {engine.dialect.name} "
+        f"(from {looked_at:,} of {colonies:,} stored; {busy * 1000:.1f} ms of processor each)",
+        ours=ours,
+        reference=None,
+        unit="s",
+        target=f"{NIGHT_SECONDS:.0f} s",
+        met=ours <= NIGHT_SECONDS,
     )
 
 
@@ -89,9 +92,8 @@ def _households(book: Handbook) -> Sequence[Household]:
     return [load_household(file, book, zones, START) for file in sorted((CONFIG / "examples").glob("*.toml"))]
 
 
-def _rate(work: object, seconds: float) -> float:
+def _rate(work: Callable[[], int], seconds: float) -> float:
     """How many a second of processor time; `work` returns how many it did."""
-    assert callable(work)
     done, begun = 0, process_time()
     while process_time() - begun < seconds:
         done += work()

@@ -51,7 +51,7 @@ class Counter:
         words = opening(digest)
         scope = marks.of_delivery(digest.delivery_id)
         layout = board_layout(arrange(scope, words.fixed, [from_digest(line) for line in digest.lines]))
-        assert layout.to_components()
+        assert layout.to_components()  # type: ignore[no-untyped-call] # the library's own, without types
         if self.pace is not None:
             now = asyncio.get_running_loop().time()
             self.free_at = max(self.free_at, now) + 1 / self.pace
@@ -91,9 +91,7 @@ async def catch_up(url: str, book: Handbook, keepers: int) -> Figure:
     )
 
 
-async def _serve(
-    url: str, book: Handbook, keepers: int, now: datetime, platform: Counter
-) -> tuple[float, Tally]:
+async def _serve(url: str, book: Handbook, keepers: int, now: datetime, platform: Counter) -> tuple[float, Tally]:
     """Keepers a second, and what was done."""
     engine = open_engine(url)
     units, surprises = unit_of_work_maker(engine, TzDatabase()), list[Exception]()

@@ -26,6 +26,7 @@ from bot.services.keepers import Keepers, PlaceChanges
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import KeeperId
+from bot.services.upheaval import ZONE_DATA
 from tests.crash.stage import small_colony
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -64,7 +65,11 @@ async def fill(url: str, book: Handbook, colonies: int) -> None:
     """A store at the newest revision gets this many colonies."""
     engine = open_engine(url, migrating=True)
     try:
-        await register(unit_of_work_maker(engine, TzDatabase()), book, [MODEL])
+        units = unit_of_work_maker(engine, TzDatabase())
+        await register(units, book, [MODEL])
+        async with units() as work:
+            await work.marks.set(ZONE_DATA, TzDatabase().version)  # as after the first start of a real store
+            await work.commit()
         async with engine.begin() as connection:
             await _copy(connection, colonies // COLONIES_EACH)
         async with engine.connect() as connection:
@@ -76,12 +81,14 @@ async def fill(url: str, book: Handbook, colonies: int) -> None:
 
 async def due(engine: AsyncEngine, count: int, keepers: int, now: datetime = NOW) -> None:
     """Make some keepers, spread over all, due now and free; nobody else is."""
-    step = max(1, keepers // count)
+    every = "UPDATE keeper SET lease_until = NULL, next_wake = :at WHERE id >= :first AND (id - :first) % :step = 0"
     async with engine.begin() as connection:
-        await connection.execute(
-            text("UPDATE keeper SET lease_until = NULL, next_wake = :at WHERE id >= :first AND (id - :first) % :step = 0"),
-            {"at": _moment(connection, now - timedelta(minutes=1)), "first": FIRST, "step": step},
-        )
+        values = {
+            "at": _moment(connection, now - timedelta(minutes=1)),
+            "first": FIRST,
+            "step": max(1, keepers // count),
+        }
+        await connection.execute(text(every), values)
 
 
 async def _copy(connection: AsyncConnection, keepers: int) -> None:
@@ -91,35 +98,33 @@ async def _copy(connection: AsyncConnection, keepers: int) -> None:
     else:
         series = "WITH RECURSIVE s(n) AS (SELECT 0 UNION ALL SELECT n + 1 FROM s WHERE n < :last) SELECT n FROM s"
     numbers = {"last": keepers - 1, "first": FIRST, "model": MODEL}
-    later = f"{FIRST} + {COLONIES_EACH} * s.n + m.rank"
-    ranked = (
-        "(SELECT c.*, row_number() OVER (ORDER BY c.id) - 1 AS rank FROM colony c WHERE c.keeper_id = :model) AS m"
-    )
-    open_rows = (
-        "(SELECT o.*, row_number() OVER (PARTITION BY o.colony_id ORDER BY o.due_at, o.id) AS turn FROM occurrence o) AS o"
-    )
-    spread = _spread(connection)
-    copies: list[tuple[Table, Mapping[str, str], str]] = [
-        (_table(KeeperRow), {"id": ":first + s.n", "channel_id": "1000 + :first + s.n", "next_wake": spread}, "keeper AS t"),
-        (_table(PlaceRow), {"keeper_id": ":first + s.n"}, "place AS t"),
-        (_table(ColonyRow), {"id": later, "keeper_id": ":first + s.n"}, f"{ranked} JOIN colony AS t ON t.id = m.id"),
-        (_table(LogRow), {"id": "", "colony_id": later}, f"{ranked} JOIN log_entry AS t ON t.colony_id = m.id"),
-        (
-            _table(OccurrenceRow),
-            {"id": "", "colony_id": later, "keeper_id": ":first + s.n", "delivery_id": "NULL"},
-            f"{ranked} JOIN {open_rows} ON o.colony_id = m.id AND o.turn <= {OPEN_EACH} "
-            "JOIN occurrence AS t ON t.id = o.id",
-        ),
-    ]
-    for table, changed, source in copies:
+    for table, changed, source in _copies(_spread(connection)):
         columns = [column.name for column in table.columns if changed.get(column.name) != ""]
         values = ", ".join(changed.get(name, f"t.{name}") for name in columns)
-        owner = " WHERE t.id = :model" if table.name == "keeper" else ""
-        owner = " WHERE t.keeper_id = :model" if table.name == "place" else owner
-        statement = f"INSERT INTO {table.name} ({', '.join(columns)}) SELECT {values} FROM ({series}) AS s, {source}{owner}"
-        await connection.execute(text(statement), {name: number for name, number in numbers.items() if f":{name}" in statement})
+        wanted = f"SELECT {values} FROM ({series}) AS s, {source}"
+        statement = f"INSERT INTO {table.name} ({', '.join(columns)}) {wanted}"
+        told = {name: number for name, number in numbers.items() if f":{name}" in statement}
+        await connection.execute(text(statement), told)
     if connection.dialect.name == "postgresql":
-        await connection.execute(text("SELECT setval(pg_get_serial_sequence('colony', 'id'), (SELECT max(id) FROM colony))"))
+        numbered = "SELECT setval(pg_get_serial_sequence('colony', 'id'), (SELECT max(id) FROM colony))"
+        await connection.execute(text(numbered))
+
+
+def _copies(wakes: str) -> list[tuple[Table, Mapping[str, str], str]]:
+    """Table, what differs from the model (empty: the database gives it), and where the model's rows come from."""
+    owner, colony = ":first + s.n", f"{FIRST} + {COLONIES_EACH} * s.n + m.rank"
+    ranked = "(SELECT c.*, row_number() OVER (ORDER BY c.id) - 1 AS rank FROM colony c WHERE c.keeper_id = :model) AS m"
+    turns = "SELECT o.*, row_number() OVER (PARTITION BY o.colony_id ORDER BY o.due_at, o.id) AS turn FROM occurrence o"
+    first_turns = f"({turns}) AS o ON o.colony_id = m.id AND o.turn <= {OPEN_EACH}"
+    keeper = {"id": owner, "channel_id": f"1000 + {owner}", "next_wake": wakes}
+    occurrence = {"id": "", "colony_id": colony, "keeper_id": owner, "delivery_id": "NULL"}
+    return [
+        (_table(KeeperRow), keeper, "keeper AS t WHERE t.id = :model"),
+        (_table(PlaceRow), {"keeper_id": owner}, "place AS t WHERE t.keeper_id = :model"),
+        (_table(ColonyRow), {"id": colony, "keeper_id": owner}, f"{ranked} JOIN colony AS t ON t.id = m.id"),
+        (_table(LogRow), {"id": "", "colony_id": colony}, f"{ranked} JOIN log_entry AS t ON t.colony_id = m.id"),
+        (_table(OccurrenceRow), occurrence, f"{ranked} JOIN {first_turns} JOIN occurrence AS t ON t.id = o.id"),
+    ]
 
 
 def _table(row: type) -> Table:

@@ -35,6 +35,9 @@ class Moved:
     rows: int
     digest: str
 
+    def __str__(self) -> str:
+        return f"{self.table}: {self.rows} rows, digest {self.digest[:16]} on both sides"
+
 
 async def move(source: str, target: str) -> Sequence[Moved]:
     """Copy everything into an empty database. The source is only read; whoever would write to it has to wait.

@@ -6,6 +6,8 @@ their turn, leases and nonces still keep every reminder single. A SQLite store b
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
 import structlog
@@ -63,6 +65,16 @@ class DeliveryTurn:
         held, self._held = self._held, None
         if held is not None:
             await _drop(held)
+
+
+@asynccontextmanager
+async def open_turn(engine: AsyncEngine) -> AsyncIterator[DeliveryTurn]:
+    """The turn of this process, given up at the end."""
+    turn = DeliveryTurn(engine)
+    try:
+        yield turn
+    finally:
+        await turn.give_up()
 
 
 async def _lives(connection: AsyncConnection) -> bool:
