@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 
 from bot.care.agenda import due_moment, plan_colony
 from bot.care.duty import Duty, Occurrence, Urgency
@@ -16,31 +16,37 @@ from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
 from bot.care.place import Household, Place
+from bot.services.looks import (
+    TICK,
+    Look,
+    at_once,
+    back,
+    firsts_of,
+    missed_by,
+    next_look,
+    not_before,
+    same_day,
+    shut_out,
+    stands,
+    still_right,
+    waits_on,
+)
 from bot.services.ports import UnitOfWork
 from bot.services.readers import readers_of, sat_for
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
-    Door,
     KeeperId,
     KeeperRecord,
     NewOccurrence,
     OccurrenceState,
     StoredOccurrence,
 )
-from bot.services.silence import MOST_EXTRA_DAYS, NEVER_HELD, extra_days, held_back
 
 HORIZON_DAYS = 45
 """How far ahead the next occurrence of a duty is looked for after a change."""
-LOOK_DAYS = MOST_EXTRA_DAYS + 2
-"""How far ahead the daily look re-plans; what was planned for later stays until it comes so near."""
-REPEAT_WATER_DAYS = {Urgency.URGENT: 1, Urgency.SOON: 2, Urgency.ROUTINE: 2}
-"""Days after which an unanswered water reminder comes again; water is never silent."""
-LATE_LOOK = timedelta(hours=3)
-"""A daily look up to this late still is the look of that day's digest."""
-REFUSALS_UNTIL_PAUSE = 3
-"""Refused deliveries in a row after which the bot waits for the keeper."""
-TICK = timedelta(microseconds=1)
+USED_DAYS = 4
+"""A wrong clock or a move across the date line can have used up so many days to come (judgement)."""
 
 
 def place_of(keeper: KeeperRecord, colony: ColonyRecord) -> Place:
@@ -51,35 +57,13 @@ def place_of(keeper: KeeperRecord, colony: ColonyRecord) -> Place:
 
 
 @dataclass(frozen=True, slots=True)
-class _Look:
-    """One look at a keeper: the moment, their local day, from when routine lines may speak up, days ahead."""
-
-    now: datetime
-    today: date
-    free: datetime
-    """Later than now when this local day had its digest already."""
-    days: int
-
-    def free_for(self, duty: Duty, keeper: KeeperRecord, *, planned: bool) -> datetime:
-        """From when a line that was not missed may speak up: at this digest or the next.
-
-        Nothing comes at once that can wait for the next digest. But what only a daily look brings up joins the digest
-        of that look, which may be late by some hours, and what could kill always does.
-        """
-        found_by_look = self.days == LOOK_DAYS and not planned
-        if found_by_look and duty in NEVER_HELD:
-            return self.free
-        return max(self.free, next_look(keeper, self.now - (LATE_LOOK if found_by_look else TICK), Urgency.ROUTINE))
-
-
-@dataclass(frozen=True, slots=True)
 class _Task:
     """One colony to be planned: whose it is, who is reminded of it, and when they are looked at."""
 
     owner: KeeperRecord
     colony: ColonyRecord
     reader: KeeperRecord
-    look: _Look
+    look: Look
     home: KeeperId
     """The keeper that the unit of work is about."""
 
@@ -87,6 +71,12 @@ class _Task:
     def recipient(self) -> KeeperId | None:
         """The sitter, or nobody beside the keeper."""
         return None if self.reader.id == self.owner.id else self.reader.id
+
+    def day_later(self, found: Occurrence) -> Occurrence:
+        """The same a day later, for whoever is reminded."""
+        day = found.day + timedelta(days=1)
+        at = due_moment(day, found.urgency, self.reader.settings)
+        return replace(found, day=day, latest=max(found.latest, day), due_at=at)
 
     def timed(self, found: Occurrence) -> Occurrence:
         """An occurrence at the hour of whoever is reminded."""
@@ -164,7 +154,7 @@ class Planner:
     ) -> list[_Task]:
         """Who is reminded of each colony, and the look that goes with them; the days are those of its keeper."""
         readers = {owner.id: await readers_of(work, owner, now, home) for owner, _ in colonies}
-        looks: dict[KeeperId, _Look] = {}
+        looks: dict[KeeperId, Look] = {}
         tasks: list[_Task] = []
         for owner, colony in colonies:
             reader = readers[owner.id].get(colony.id, owner)
@@ -174,40 +164,51 @@ class Planner:
             tasks.append(_Task(owner, colony, reader, look, home.id))
         return tasks
 
-    async def _look(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int) -> _Look:
+    async def _look(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int) -> Look:
         today = local_day(now, keeper.settings.zone)
         free = moment(today, time(0), keeper.settings.zone)
         if await work.deliveries.digest_sent_since(keeper.id, free):
             free = due_moment(today + timedelta(days=1), Urgency.ROUTINE, keeper.settings)
-        return _Look(now, today, free, days)
+        return Look(now, today, free, days)
 
     async def _replan_colony(self, work: UnitOfWork, task: _Task) -> None:
         owner, colony, keeper, look = task.owner, task.colony, task.reader, task.look
         plan = plan_colony(colony.colony, owner.settings, place_of(owner, colony), self.handbook, look.today, look.days)
-        firsts = _firsts([task.timed(found) for found in plan.occurrences], keeper, look.today)
+        firsts = firsts_of([task.timed(found) for found in plan.occurrences], keeper, look.today)
         open_now = await self._without_lapsed(work, await work.occurrences.open_of(colony.id), task)
-        stand = [row for row in open_now if _stands(row, keeper) or _still_right(row, firsts, look)]
+        stand = [row for row in open_now if stands(row, keeper) or still_right(row, firsts, look)]
         for row in stand:
             await self._retime(work, row, task)
         held = {row.occurrence.duty for row in stand}
         planned = {row.occurrence.duty for row in open_now if row.state is OccurrenceState.PLANNED}
-        missed = {row.occurrence.duty for row in open_now if _missed(row, look)}
+        missed = {row.occurrence.duty for row in open_now if missed_by(row, look)}
         wanted = {
-            duty: _not_before(_at_once(found, look), look.free)
+            duty: not_before(at_once(found, look), look.free)
             if duty in missed
-            else _not_before(found, look.free_for(duty, keeper, planned=duty in planned))
+            else not_before(found, look.free_for(duty, keeper, planned=duty in planned))
             for duty, found in firsts.items()
             if duty not in held
         }
-        stale = [row.id for row in open_now if row not in stand and not _same(row, wanted)]
+        stale = [row.id for row in open_now if row not in stand and not same_day(row, wanted)]
         await work.occurrences.set_state(stale, OccurrenceState.SUPERSEDED)
-        await work.occurrences.plan(
-            [
-                NewOccurrence(colony_id=colony.id, keeper_id=owner.id, occurrence=found, recipient_id=task.recipient)
-                for found in wanted.values()
-            ]
-        )
+        await self._write(work, task, wanted)
         await self._wake_reader(work, task)
+
+    async def _write(self, work: UnitOfWork, task: _Task, wanted: Mapping[Duty, Occurrence]) -> None:
+        """Store what is wanted; where its day was told or answered before a clock or zone went back, a day later."""
+        for _ in range(USED_DAYS):
+            stored = await work.occurrences.plan(
+                [
+                    NewOccurrence(
+                        colony_id=task.colony.id, keeper_id=task.owner.id, occurrence=found, recipient_id=task.recipient
+                    )
+                    for found in wanted.values()
+                ]
+            )
+            used = {row.occurrence.duty for row in stored if row.state is not OccurrenceState.PLANNED}
+            wanted = {duty: task.day_later(wanted[duty]) for duty in used}
+            if not wanted:
+                return
 
     async def _without_lapsed(
         self, work: UnitOfWork, rows: Sequence[StoredOccurrence], task: _Task
@@ -217,7 +218,7 @@ class Planner:
         What somebody was told who is no longer reminded is told anew to whoever is.
         """
         sent = [row for row in rows if row.state is OccurrenceState.SENT]
-        over = {row.id for row in sent if not _waits_on(row.occurrence, task.look.today)}
+        over = {row.id for row in sent if not waits_on(row.occurrence, task.look.today)}
         moved = {row.id for row in sent if row.reader != task.reader.id} - over
         await work.occurrences.set_state(sorted(over), OccurrenceState.LAPSED)
         await work.occurrences.set_state(sorted(moved), OccurrenceState.SUPERSEDED)
@@ -240,100 +241,7 @@ class Planner:
         keeper, look = task.reader, task.look
         found = row.occurrence
         urgency = Urgency.ROUTINE if row.snoozed else found.urgency
-        at = next_look(keeper, max(found.due_at, _back(found, keeper)) - TICK, urgency)
-        timed = _not_before(replace(found, due_at=at), look.free)
+        at = next_look(keeper, max(found.due_at, back(found, keeper)) - TICK, urgency)
+        timed = not_before(replace(found, due_at=at), look.free)
         if timed != found or row.recipient_id != task.recipient:
             await work.occurrences.save(replace(row, occurrence=timed, recipient_id=task.recipient))
-
-
-def shut_out(keeper: KeeperRecord) -> bool:
-    """Whether messages cannot reach a keeper until they come back by themselves."""
-    return keeper.door is Door.GONE or (keeper.door is Door.REFUSED and keeper.refusals >= REFUSALS_UNTIL_PAUSE)
-
-
-def next_look(keeper: KeeperRecord, after: datetime, urgency: Urgency) -> datetime:
-    """The first moment after another at which occurrences of an urgency speak up, maybe on the same local day. UTC."""
-    day = local_day(after, keeper.settings.zone)
-    moments = (due_moment(day + timedelta(days=ahead), urgency, keeper.settings) for ahead in range(-1, 4))
-    return next(at for at in moments if at > after)
-
-
-def answer_by(occurrence: Occurrence) -> date:
-    """The last local day on which a sent occurrence still waits for its answer before it comes again."""
-    if occurrence.duty is Duty.WATER:
-        return occurrence.day + timedelta(days=REPEAT_WATER_DAYS[occurrence.urgency] - 1)
-    return occurrence.day + timedelta(days=occurrence.useful_days)
-
-
-def _waits_on(occurrence: Occurrence, today: date) -> bool:
-    """Whether a sent occurrence still waits; a day further ahead than any zone means that a clock was wrong."""
-    return today <= answer_by(occurrence) and occurrence.day <= today + timedelta(days=1)
-
-
-def _firsts(occurrences: Sequence[Occurrence], keeper: KeeperRecord, today: date) -> Mapping[Duty, Occurrence]:
-    """The next occurrence of each duty, held back by an absence or a long silence where that may be."""
-    firsts: dict[Duty, Occurrence] = {}
-    for found in occurrences:
-        if found.duty not in firsts and not _waits(found, keeper, today):
-            firsts[found.duty] = found
-    return firsts
-
-
-def _waits(found: Occurrence, keeper: KeeperRecord, today: date) -> bool:
-    away = _away_on(keeper, found.day) and found.duty not in NEVER_HELD
-    resting = held_back(found.duty, keeper.unanswered)
-    slower = found.day < today + timedelta(days=extra_days(found.duty, keeper.unanswered))
-    return away or resting or slower
-
-
-def _back(found: Occurrence, keeper: KeeperRecord) -> datetime:
-    """When the keeper is back for a duty that waits for them."""
-    if keeper.away_until is None or found.duty in NEVER_HELD:
-        return found.due_at
-    if not _away_on(keeper, local_day(found.due_at, keeper.settings.zone)):
-        return found.due_at
-    return moment(keeper.away_until, time(0), keeper.settings.zone)
-
-
-def _away_on(keeper: KeeperRecord, day: date) -> bool:
-    """Whether the keeper is away on a local day."""
-    if keeper.away_until is None or day >= keeper.away_until:
-        return False
-    return keeper.away_from is None or day >= keeper.away_from
-
-
-def _at_once(found: Occurrence, look: _Look) -> Occurrence:
-    """What an earlier, missed reminder was about waits no longer."""
-    return replace(found, due_at=min(found.due_at, look.now)) if found.day == look.today else found
-
-
-def _not_before(found: Occurrence, at: datetime) -> Occurrence:
-    """Routine lines wait for their digest, and never make a second one on one local day."""
-    return found if found.urgency is Urgency.URGENT else replace(found, due_at=max(found.due_at, at))
-
-
-def _missed(row: StoredOccurrence, look: _Look) -> bool:
-    """Whether its moment came while nothing could be sent."""
-    return row.state is OccurrenceState.PLANNED and row.delivery_id is None and row.occurrence.due_at <= look.now
-
-
-def _still_right(row: StoredOccurrence, firsts: Mapping[Duty, Occurrence], look: _Look) -> bool:
-    """Whether a planned row lies beyond this look, or was missed on an earlier day and still is what must be said."""
-    found, wanted = row.occurrence, firsts.get(row.occurrence.duty)
-    if wanted is None:
-        return found.day >= look.today + timedelta(days=look.days)
-    if wanted.day != look.today or wanted.urgency > found.urgency:
-        return False
-    return _missed(row, look) and found.day < look.today <= found.day + timedelta(days=found.useful_days)
-
-
-def _stands(row: StoredOccurrence, keeper: KeeperRecord) -> bool:
-    """Whether a row is left alone: it is out or on its way, was moved by the keeper, or slowed down by silence."""
-    duty, unanswered = row.occurrence.duty, keeper.unanswered
-    slowed = extra_days(duty, unanswered) > 0 and not held_back(duty, unanswered)
-    return row.state is OccurrenceState.SENT or row.delivery_id is not None or row.snoozed or slowed
-
-
-def _same(row: StoredOccurrence, wanted: Mapping[Duty, Occurrence]) -> bool:
-    found = wanted.get(row.occurrence.duty)
-    return found is not None and found.day == row.occurrence.day

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from bot.care.duty import Urgency
-from bot.services.planner import Planner, next_look
+from bot.services.looks import next_look
+from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.records import KeeperId, KeeperRecord, OccurrenceState
 

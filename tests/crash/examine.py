@@ -10,13 +10,14 @@ from sqlalchemy import select
 
 from bot.adapters.store.tables import DeliveryLineRow, DeliveryRow, OccurrenceRow
 from bot.care.duty import Urgency
+from bot.care.place import Keeper
 from bot.services.records import DeliveryState, KeeperId, OccurrenceState
 from tests.chat.requests import check_rules, check_shape
 from tests.crash.platform import FIRST_CHANNEL
 from tests.crash.stage import Stage, line_counts, reminders
 
-QUIET = timedelta(hours=10)
-"""Longest time for which quiet hours may shift a line that is due."""
+WAIT = timedelta(minutes=20)
+"""Longest wait between two tries, and a little more."""
 REACHED = {OccurrenceState.SENT, OccurrenceState.LAPSED}
 
 
@@ -29,9 +30,10 @@ async def examine(stage: Stage) -> dict[str, int]:
         held = (await connection.execute(select(DeliveryLineRow.__table__))).mappings().all()
     messages, counts = reminders(seen), line_counts(seen)
     _nothing_twice(messages, counts)
-    _nothing_lost(rows, counts, stage.clock.now())
+    keepers = await _keepers(stage, rows)
+    _nothing_lost(rows, counts, keepers, stage.clock.now())
     _records_agree(sent, held, messages)
-    _at_most_one_digest_a_day(await _zones(stage, sent), seen, {row["id"]: row["urgency"] for row in rows})
+    _at_most_one_digest_a_day(keepers, seen, {row["id"]: row["urgency"] for row in rows})
     for request in seen["requests"]:
         if request["body"] is not None:
             check_shape(request["method"], request["path"], request["body"])
@@ -52,7 +54,7 @@ def _nothing_twice(messages: dict[int, list[set[int]]], counts: Counter[int]) ->
     assert not doubled, f"lines that were seen twice: {doubled}"
 
 
-def _nothing_lost(rows: Any, counts: Counter[int], now: datetime) -> None:
+def _nothing_lost(rows: Any, counts: Counter[int], keepers: dict[int, Keeper], now: datetime) -> None:
     for row in rows:
         story = {name: str(row[name]) for name in ("id", "duty", "day", "due_at", "state", "delivery_id")}
         if row["state"] in REACHED:
@@ -61,7 +63,9 @@ def _nothing_lost(rows: Any, counts: Counter[int], now: datetime) -> None:
             assert counts[row["id"]] == 0, f"seen, though the plan took it back: {story}"
         if row["state"] == OccurrenceState.PLANNED:
             assert counts[row["id"]] == 0, f"seen, but still planned: {story}"
-            assert row["due_at"] > now - QUIET, f"overdue and never sent: {story}"
+            keeper = keepers[row["keeper_id"]]
+            quiet = keeper.quiet.next_allowed(now, keeper.zone) > now
+            assert quiet or row["due_at"] > now - WAIT, f"overdue and never sent: {story}"
 
 
 def _records_agree(sent: Any, held: Any, messages: dict[int, list[set[int]]]) -> None:
@@ -79,18 +83,18 @@ def _records_agree(sent: Any, held: Any, messages: dict[int, list[set[int]]]) ->
     assert set(messages) <= {delivery["id"] for delivery in sent}, "a message that nobody remembers"
 
 
-async def _zones(stage: Stage, sent: Any) -> dict[int, Any]:
-    ids = {KeeperId(delivery["keeper_id"]) for delivery in sent}
-    return {keeper: (await stage.core.keepers.get(keeper)).settings.zone for keeper in ids}
+async def _keepers(stage: Stage, rows: Any) -> dict[int, Keeper]:
+    ids = {KeeperId(row["keeper_id"]) for row in rows}
+    return {keeper: (await stage.core.keepers.get(keeper)).settings for keeper in ids}
 
 
-def _at_most_one_digest_a_day(zones: dict[int, Any], seen: dict[str, Any], urgencies: dict[int, int]) -> None:
+def _at_most_one_digest_a_day(keepers: dict[int, Keeper], seen: dict[str, Any], urgencies: dict[int, int]) -> None:
     digests = Counter[tuple[int, str]]()
     for message in seen["messages"]:
         lines = set().union(*(found for group in reminders({"messages": [message]}).values() for found in group))
         keeper = int(message["channel_id"]) - FIRST_CHANNEL
         if any(urgencies[line] < Urgency.URGENT for line in lines):
-            day = datetime.fromisoformat(message["timestamp"]).astimezone(zones[keeper]).date()
+            day = datetime.fromisoformat(message["timestamp"]).astimezone(keepers[keeper].zone).date()
             digests[keeper, day.isoformat()] += 1
     many = {key: count for key, count in digests.items() if count > 1}
     assert not many, f"more than one digest on a local day: {many}"

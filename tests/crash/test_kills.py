@@ -16,7 +16,7 @@ from random import Random  # noqa: TID251 - seeded moments of a test; the bot it
 
 import pytest
 
-from bot.services.delivery import LEASE
+from bot.services.delivery import LONGEST_WAIT_SECONDS
 from bot.services.records import KeeperId
 from tests.crash.examine import examine
 from tests.crash.platform import FIRST_CHANNEL
@@ -27,6 +27,7 @@ pytestmark = pytest.mark.asyncio
 KEEPERS, COLONIES = 8, 2
 LIFE_SECONDS = 3.0
 """A bot that waits for the end of a dead one's lease, or for its next try, is not waited for."""
+LONGEST = timedelta(seconds=LONGEST_WAIT_SECONDS * 1.25)
 DIFFICULT = (
     Rule(route="message", status=503),
     Rule(route="message", status=503, done_first=True),
@@ -89,12 +90,12 @@ async def answer_some(stage: Stage, chance: Random, answered: set[int]) -> None:
 
 
 async def bring_to_rest(stage: Stage) -> None:
-    """Without trouble, over the end of every lease and every quiet night."""
+    """Without trouble, beyond the end of every lease and of every wait."""
     await stage.rules()
-    for _ in range(8):
-        stage.clock.set(stage.clock.now() + LEASE * 1.1)
-        await stage.to_next_wake()
+    for _ in range(3):
+        stage.clock.set(stage.clock.now() + LONGEST)
         process = await stage.start()
+        await stage.until(lambda seen: seen["gateways"] == 1)
         await stage.rest()
         assert await stage.stop(process) == 0, stage.said()
 
@@ -126,7 +127,7 @@ async def test_every_due_item_is_seen_exactly_once(
 
 async def test_t6_two_processes_on_one_database_never_deliver_twice(stage: Stage) -> None:
     await settle(stage.core, KEEPERS, COLONIES)
-    for turn in range(6):
+    for turn in range(4):
         await stage.to_next_wake()
         both = [await stage.start(), await stage.start()]
         await stage.rules(Rule(route="message", delay=0.02, stays=True))

@@ -132,7 +132,7 @@ async def test_t38_a_fault_of_ours_is_told_and_tried_again_after_a_while(world: 
 
 
 async def test_t39_one_send_that_hangs_keeps_nobody_else_waiting(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(delivery, "SEND_SECONDS", 0.05)
+    monkeypatch.setattr(delivery, "SEND_SECONDS", 0.5)
     at = await two_keepers(world)
     world.mailbox.hang = {ALMA}
     assert {digest.keeper_id for digest in await world.beat(at)} == {BRUNO}
