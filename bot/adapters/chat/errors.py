@@ -89,6 +89,7 @@ SENTENCES: Mapping[str, Callable[[Exception], str]] = {
     "bad_value": _as_it_is,
     "unknown_name": _as_it_is,
     "logger_file": _as_it_is,
+    "own_data": _as_it_is,
     "service": lambda _: "That did not work. Nothing was changed.",
     "not_set_up": lambda _: "First tell me where your ants live: `/my place`, with your time zone.",
     "sitting_ahead": _ahead,

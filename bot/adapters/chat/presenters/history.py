@@ -24,7 +24,8 @@ def history_page(found: HistoryPage, foods: Mapping[str, Food]) -> Page:
     what = _which(found)
     if not found.entries:
         lines = f"Nothing is written down{what} yet. `/care fed`, `/care watered` and `/colony note` write here."
-    foot = f"-# Page {found.page} of {found.pages}, {number(found.total)} lines{what}, newest first."
+    lines_word = "line" if found.total == 1 else "lines"
+    foot = f"-# Page {found.page} of {found.pages}, {number(found.total)} {lines_word}{what}, newest first."
     title = f"History of {shown(found.colony.colony.name)}"
     return Page(title=title, blocks=(lines, foot) if found.entries else (lines,))
 
