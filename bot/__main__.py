@@ -21,11 +21,12 @@ from bot.adapters.terminal.batch import read_batch
 from bot.adapters.terminal.plan_json import plan_object
 from bot.adapters.terminal.plan_text import plan_text
 from bot.adapters.zones import TzDatabase
-from bot.app import check, database_copy, database_move, database_restore, database_upgrade, guide_of, handbook_of, run
+from bot.app import guide_of, handbook_of, run
 from bot.care.agenda import plan_colony, plan_household
 from bot.care.answers.values import NO_FACTS, Facts
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
+from bot.operations import check, database_copy, database_move, database_restore, database_upgrade
 from bot.services.answers import answer_batch, answer_question, batch_line, facts_of, slots_of
 from bot.settings import Settings, SettingsError, read_settings
 

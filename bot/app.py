@@ -19,22 +19,18 @@ from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
 from bot.adapters.chat.shards import Shards
 from bot.adapters.clock import SystemClock
-from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
-from bot.adapters.handbook.overlay import overrides
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.logs import configure
 from bot.adapters.pictures.album import ColonyAlbum
 from bot.adapters.pictures.drawings import LightDrawings
-from bot.adapters.store.backup import backup, restore
+from bot.adapters.pictures.season import draw_season
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
-from bot.adapters.store.errors import StoreError
-from bot.adapters.store.migrate import current, head, knows, upgrade
-from bot.adapters.store.moving import move
+from bot.adapters.store.migrate import upgrade
 from bot.adapters.store.own_data import own_data_unit_maker
-from bot.adapters.store.turn import DeliveryTurn
+from bot.adapters.store.turn import DeliveryTurn, open_turn
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.answers.guide import Guide
@@ -54,6 +50,9 @@ from bot.services.planner import Planner
 from bot.services.ports import Clock, Messenger, UnitOfWorkMaker
 from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import Rest
+from bot.services.rounds import Rounds
+from bot.services.season_posting import SeasonDispatcher
+from bot.services.season_records import GuildId
 from bot.services.upheaval import Upheaval
 from bot.settings import Settings
 
@@ -104,6 +103,7 @@ class Core:
             pictures=ColonyPictures(self.units, self.handbook, LightDrawings(self.handbook)),
             calendars=Calendars(self.units, self.handbook, calendar_file),
             own_data=self._own_data(),
+            season_picture=draw_season,
         )
 
     def _own_data(self) -> OwnDataUseCases:
@@ -121,8 +121,17 @@ class Core:
             return await work.keepers.next_wake()
 
     def dispatcher(self, messenger: Messenger) -> Dispatcher:
-        """The use case behind every beat."""
+        """The use case that delivers reminders."""
         return Dispatcher(self.units, messenger, self.planner, self.handbook, _surprised)
+
+    def rounds(self, client: ChatClient) -> Rounds:
+        """What every beat does."""
+        return Rounds(
+            self.next_wake,
+            self.dispatcher(client.messenger),
+            SeasonDispatcher(self.units, client.hall, _not_posted),
+            client.season_acts.drafts.draft_due,
+        )
 
 
 def handbook_of(settings: Settings) -> Handbook:
@@ -191,11 +200,11 @@ async def run(settings: Settings, clock: Clock | None = None, shards: Shards | N
     if shards is not None and sqlite_file(store_url(settings.database)) is not None:
         raise ValueError("Several processes need PostgreSQL: set WINTERBROOD_DATABASE, or run without --shards.")
     configure(settings.log_level)
-    async with open_core(settings, clock or SystemClock()) as core, _turn(core) as turn:
+    async with open_core(settings, clock or SystemClock()) as core, open_turn(core.engine) as turn:
         await _catch_up(core)
         client = _client(core, shards)
-        beat = partial(_beat, core, turn, core.dispatcher(client.messenger))
-        heartbeat = Heartbeat(core.clock, beat, partial(_next_look, core, turn))
+        rounds = core.rounds(client)
+        heartbeat = Heartbeat(core.clock, partial(_beat, core, turn, rounds), partial(_next_look, core, turn, rounds))
         stop = asyncio.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(name, stop.set)
@@ -219,34 +228,25 @@ async def _catch_up(core: Core) -> None:
     log.info("started", put_off_after_restore=put_off, replanned_for_zone_data=moved, zone_data=core.zones.version)
 
 
-@asynccontextmanager
-async def _turn(core: Core) -> AsyncIterator[DeliveryTurn]:
-    turn = DeliveryTurn(core.engine)
-    try:
-        yield turn
-    finally:
-        await turn.give_up()
-
-
 def _client(core: Core, shards: Shards | None) -> ChatClient:
     if shards is None:
         return ChatClient(core.chat_services())
     return ChatClient(core.chat_services(), shard_count=shards.count, shard_ids=shards.ids)
 
 
-async def _next_look(core: Core, turn: DeliveryTurn) -> datetime | None:
+async def _next_look(core: Core, turn: DeliveryTurn, rounds: Rounds) -> datetime | None:
     """When to beat next; whoever waits for the turn asks for it every few seconds."""
-    return await core.next_wake() if turn.is_ours else core.clock.now() + STAND_BY
+    return await rounds.next_due() if turn.is_ours else core.clock.now() + STAND_BY
 
 
-async def _beat(core: Core, turn: DeliveryTurn, dispatcher: Dispatcher, now: datetime) -> Tally:
+async def _beat(core: Core, turn: DeliveryTurn, rounds: Rounds, now: datetime) -> Tally:
     """One beat, after a look at the clock; nothing while another process has the turn."""
     if not await turn.take():
         return Tally()
     gone = await core.upheaval.clock(now)
     if gone is not None:
         log.error("clock_set_back" if gone < timedelta(0) else "long_without_a_beat", hours=round(gone / HOUR, 1))
-    return await dispatcher.deliver_due(now)
+    return await rounds.beat(now)
 
 
 def _jobs(core: Core, client: ChatClient, heartbeat: Heartbeat) -> dict[str, tuple[Job, timedelta]]:
@@ -284,76 +284,5 @@ def _surprised(keeper: KeeperId, surprise: Exception) -> None:
     log.error("delivery_surprise", keeper=int(keeper), exc_info=surprise)
 
 
-@dataclass(frozen=True, slots=True)
-class Findings:
-    """What `check` found, a line each, and whether the bot could start."""
-
-    lines: tuple[str, ...]
-    good: bool
-
-
-async def check(settings: Settings) -> Findings:
-    """Look at settings, handbook and database without changing anything."""
-    lines, good = [f"settings: token {'given' if settings.token else 'not given (only `run` needs it)'}."], True
-    try:
-        book = handbook_of(settings)
-        lines.append(f"handbook: {len(book.species)} profiles, {len(book.cautions)} cautions, all with sources.")
-        lines.append(f"guide: {len(guide_of(settings, book).cards)} cards, all with sources.")
-        if settings.overlay is not None:
-            lines += [f"overlay: {line}" for line in overrides(settings.config, settings.overlay)]
-    except HandbookError as problem:
-        lines, good = [*lines, *(f"handbook: {line}" for line in str(problem).splitlines())], False
-    try:
-        revision = await current(settings.database)
-        if revision is None:
-            lines.append("database: not there yet; the first start creates it.")
-        elif revision == head():
-            lines.append(f"database: up to date (revision {revision}).")
-        elif knows(revision):
-            lines.append(f"database: revision {revision}; run `python -m bot db upgrade` (a start does it by itself).")
-        else:
-            lines.append(f"database: revision {revision} is newer than this bot knows; update the bot.")
-            good = False
-    except StoreError as problem:
-        lines, good = [*lines, f"database: {problem}"], False
-    return Findings(tuple(lines), good)
-
-
-async def database_upgrade(settings: Settings) -> str:
-    """Bring the tables up to date; returns the revision.
-
-    Raises:
-        StoreError: what is wrong and what would be right.
-    """
-    return await upgrade(settings.database)
-
-
-async def database_move(source: str, target: str) -> tuple[str, ...]:
-    """Move a SQLite store into an empty PostgreSQL database; returns a line about each table that was proved equal.
-
-    Raises:
-        StoreError: what is wrong and what would be right.
-    """
-    moved = await move(source, target)
-    return tuple(f"{each.table}: {each.rows} rows, digest {each.digest[:16]} on both sides" for each in moved)
-
-
-async def database_copy(settings: Settings, file: Path) -> None:
-    """Copy the database to a file, also while the bot runs.
-
-    Raises:
-        StoreError: what is wrong and what would be right.
-    """
-    await backup(settings.database, file)
-
-
-async def database_restore(settings: Settings, file: Path) -> Path | None:
-    """Put a copy in place; returns where the former database is kept.
-
-    Raises:
-        StoreError: what is wrong and what would be right.
-    """
-    kept = await restore(settings.database, file)
-    async with open_core(settings, SystemClock()) as core:
-        await core.upheaval.mark_restored(core.clock.now())
-    return kept
+def _not_posted(guild: GuildId, surprise: Exception) -> None:
+    log.error("notice_surprise", guild=int(guild), exc_info=surprise)

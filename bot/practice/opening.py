@@ -65,7 +65,7 @@ async def _signed_in(
             core=core,
             world=world,
             clock=clock,
-            dispatcher=core.dispatcher(client.messenger),
+            rounds=core.rounds(client),
             name=community.name,
             people=community.people,
             zone=core.zones.get(community.zone),

@@ -18,8 +18,8 @@ from bot.practice.platform import Reply, World
 from bot.practice.shapes import DIRECT
 from bot.practice.stepping import Stepper
 from bot.practice.text import Reading, distance_said
-from bot.services.delivery import Dispatcher
 from bot.services.records import KeeperId
+from bot.services.rounds import Rounds
 
 ACTION = timedelta(seconds=5)
 """How much time an action takes; the bot counts actions by its clock, as it does with people."""
@@ -51,7 +51,7 @@ class Practice:
     core: Core
     world: World
     clock: PracticeClock
-    dispatcher: Dispatcher
+    rounds: Rounds
     name: str
     people: Mapping[str, bool]
     zone: tzinfo
@@ -80,7 +80,7 @@ class Practice:
         """Everything that the page shows."""
         reading = await self._reading(seat)
         local = self.clock.now().astimezone(reading.zone)
-        wake = await self.core.next_wake()
+        wake = await self.rounds.next_due()
         return {
             "server": self.name,
             "day": f"{local:%A} {local.day} {local:%B %Y}",
@@ -216,14 +216,14 @@ class Practice:
             self.clock.move_to(self.world.now())
 
     def _stepper(self) -> Stepper:
-        return Stepper(self.clock, self.core.next_wake, self.beat)
+        return Stepper(self.clock, self.rounds.next_due, self.beat)
 
     async def beat(self, moment: datetime) -> None:
         """Move clock and platform to a moment, and let the bot serve what is due there."""
         await self.world.move_to(moment)
         self.clock.move_to(moment)
         with self.world.bot_works():
-            await self.dispatcher.deliver_due(moment)
+            await self.rounds.beat(moment)
         await self.world.settle()
 
     async def step_to(self, moment: datetime) -> None:
