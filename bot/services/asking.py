@@ -141,6 +141,14 @@ class Asking:
         guide = await self._guide()
         return {topic.id: topic.label for topic in guide.topics.values() if not topic.declined}
 
+    async def titles(self) -> tuple[Mapping[str, str], Mapping[str, str]]:
+        """Names for people of all cards, and of all topics."""
+        guide = await self._guide()
+        return (
+            {card.id: card.title for card in guide.cards.values()},
+            {topic.id: topic.label for topic in guide.topics.values()},
+        )
+
     async def topic(self, said: str) -> Shelf:
         """The cards of a topic, by its id or name.
 

@@ -203,6 +203,7 @@ async def test_a_preview_is_private_and_a_post_mentions_nobody(town: Town) -> No
     preview = await town.hedy.context_menu(town.news, "Answer this", message)
     assert preview.response is not None
     assert preview.response.ephemeral
+    await town.set_up()
     before = first_text(preview)
     assert before.startswith("⚠️ **Danger.**")
     posted = await town.hedy.click(preview.response, label="Post in this channel")
@@ -223,6 +224,9 @@ async def test_a_preview_is_private_and_a_post_mentions_nobody(town: Town) -> No
     assert text(town.news.history()[-1]) == text(public)
     month = await town.world.services.feedback.monthly(town.id, town.world.clock.moment.date())
     assert [found.helped for found in month.cards] == [2], "each of them once"
+    checked = text(await town.by(town.mara, "check"))
+    assert "**Answers in June 2027**" in checked
+    assert "helped 2, not 0" in checked
 
 
 async def test_a_preview_knows_nothing_of_anybodys_colonies(town: Town) -> None:
@@ -315,8 +319,8 @@ async def test_the_memory_of_presses_is_bounded() -> None:
 async def test_a_month_for_moderators() -> None:
     card = CardCounts(card="water-nest", asked=3, helped=2, not_helped=1)
     month = Month(month=date(2027, 6, 1), cards=(card,), unanswered=(("mould", 4),))
-    said = month_block(month, {"water-nest": "Watering", "mould": "Mould"})
+    said = month_block(month, {"water-nest": "Watering"}, {"mould": "Mould"})
     assert "**Answers in June 2027**" in said
     assert "Watering: asked 3, helped 2, not 1" in said
     assert "near to “Mould”: 4" in said
-    assert "Nobody asked" in month_block(Month(month=date(2027, 6, 1), cards=(), unanswered=()), {})
+    assert "Nobody asked" in month_block(Month(month=date(2027, 6, 1), cards=(), unanswered=()), {}, {})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
+from dataclasses import replace
 from io import BytesIO
 from typing import Any, Literal
 
@@ -14,6 +15,7 @@ from bot.adapters.chat.contact import NOBODY, Contact, meet
 from bot.adapters.chat.gate import require_moderator
 from bot.adapters.chat.layout import Layout
 from bot.adapters.chat.options import ZoneName
+from bot.adapters.chat.presenters.answer import month_block
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.season import (
     STATE,
@@ -164,7 +166,11 @@ async def log(interaction: discord.Interaction) -> None:
 async def check(interaction: discord.Interaction) -> None:
     """How the community fares."""
     contact, chat = await meet(interaction), season_chat(interaction)
-    await contact.reply(check_page(await chat.checking.community(await chat.lead(interaction), contact.now)))
+    guild_id = await chat.lead(interaction)
+    page = check_page(await chat.checking.community(guild_id, contact.now))
+    month = await contact.services.feedback.monthly(guild_id, contact.now.date())
+    answers = month_block(month, *await contact.services.asking.titles())
+    await contact.reply(replace(page, blocks=(*page.blocks, answers)))
 
 
 @app_commands.describe(

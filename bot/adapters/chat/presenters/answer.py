@@ -65,14 +65,14 @@ def handed_page(text: str, asker_id: int) -> Page:
     )
 
 
-def month_block(month: Month, titles: Mapping[str, str]) -> str:
-    """A month of answers for moderators; `titles` names cards and topics."""
+def month_block(month: Month, cards: Mapping[str, str], topics: Mapping[str, str]) -> str:
+    """A month of answers for moderators, with the names of cards and topics."""
     lines = [f"**Answers in {month.month:%B %Y}**"]
     lines += [
-        f"{titles.get(found.card, found.card)}: asked {found.asked}, helped {found.helped}, not {found.not_helped}"
+        f"{cards.get(found.card, found.card)}: asked {found.asked}, helped {found.helped}, not {found.not_helped}"
         for found in month.cards[:MOST_LINES]
     ]
     lines += [
-        f"Not answered, near to “{titles.get(topic, topic)}”: {count}" for topic, count in month.unanswered[:MOST_LINES]
+        f"Not answered, near to “{topics.get(topic, topic)}”: {count}" for topic, count in month.unanswered[:MOST_LINES]
     ]
     return "\n".join(lines) if len(lines) > 1 else f"{lines[0]}\nNobody asked anything."
