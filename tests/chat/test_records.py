@@ -15,6 +15,7 @@ from bot.adapters.chat.attachments import NOT_DRAWN
 from bot.care.agenda import plan_colony
 from bot.care.duty import Duty, Outcome
 from bot.care.observations import CHECKS, DEATH_CAUTIONS, Losses
+from bot.services import history
 from bot.services.colony_pictures import ColonyPictures
 from bot.services.records import ColonyId, ColonyRecord
 from tests.chat.world import ChatWorld, buttons, last, parts, text
@@ -46,7 +47,7 @@ async def test_a_note_and_an_observation_stand_in_the_history_and_move_no_date(w
     assert "“moved to the *north* shelf”".replace("*", "\\*") in text(
         await world.slash("colony note", colony="Dusk", text="moved to the *north* shelf", day="yesterday")
     )
-    for what in ("pupae", "alates", "mites", "clustered", "awake"):
+    for what in ("pupae", "alates", "mites", "clustered"):
         await world.slash("colony seen", colony="dusk", what=what)
     assert before == {duty: await world.next_day(duty) for duty in before}
     told = text(await world.slash("colony history", colony="Dusk"))
@@ -56,14 +57,14 @@ async def test_a_note_and_an_observation_stand_in_the_history_and_move_no_date(w
     assert "Mon 31 May 2027" in told
 
 
-async def test_history_is_paged_and_filtered(world: ChatWorld) -> None:
+async def test_history_is_paged_and_filtered(world: ChatWorld, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(history, "PAGE_LINES", 3)
     await settled(world)
-    for number in range(14):
+    for number in range(4):
         await world.slash("colony note", colony="Dusk", text=f"note number {number}")
-        world.clock.move(minutes=1)
     await world.slash("care watered", colony="Dusk")
     first = await world.slash("colony history", colony="Dusk")
-    assert "Page 1 of 2, 15 lines" in text(first)
+    assert "Page 1 of 2, 5 lines" in text(first)
     assert list(buttons(first)) == ["wb:hist:1:all:2"]
     older = await world.ada.click(last(first), custom_id="wb:hist:1:all:2")
     assert "note number 0" in text(older)
@@ -72,7 +73,7 @@ async def test_history_is_paged_and_filtered(world: ChatWorld) -> None:
     assert "1 line about water" in water
     assert "note number" not in water
     seen = text(await world.slash("colony history", colony="Dusk", only="seen"))
-    assert "14 lines" in seen
+    assert "4 lines" in seen
     assert "Nothing is written down about space yet" in text(
         await world.slash("colony history", colony="Dusk", only="space")
     ), "notes stand under a duty, but are none of it"

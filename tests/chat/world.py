@@ -179,10 +179,13 @@ def _texts(shown: Shown) -> Iterator[str]:
 
 
 def last(shown: InteractionResult) -> ResponseMessage:
-    """The last message of an answer: the one with the buttons, when cautions went ahead."""
-    found = shown.followups[-1] if shown.followups else shown.response
-    assert found is not None
-    return found
+    """The last message of an answer with words: the one with the buttons, when cautions went ahead."""
+    found = [message for message in (shown.response, *shown.followups) if message is not None]
+    return next(message for message in reversed(found) if not _picture(message))
+
+
+def _picture(message: ResponseMessage) -> bool:
+    return bool(message.components) and all(part["type"] == 12 for part in message.components)
 
 
 def parts(shown: Shown) -> Iterable[dict[str, Any]]:
