@@ -178,7 +178,7 @@ class Api:
         refused = await trouble(rule, request, done=False)
         if refused is not None:
             return refused
-        own = {"application_id": str(BOT_ID), "version": "1", "default_member_permissions": None}
+        own = {"application_id": str(BOT_ID), "version": "1", "default_member_permissions": None, "description": ""}
         return answer([{**own, "id": str(index + 1), **body} for index, body in enumerate(await request.json())])
 
     async def door(self, request: web.Request) -> web.StreamResponse:
