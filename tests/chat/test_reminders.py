@@ -190,7 +190,7 @@ async def test_buttons_live_on_after_other_messages_were_edited(world: ChatWorld
     first = await world.reminder()
     await world.ada.user.click(first, custom_id=button(first, "done"))
     second = await world.reminder()
-    await world.ada.user.click(second, label="All done")
+    await world.ada.user.click(second, custom_id=button(second, "done"))
     await world.env.advance_time(3600)
     first = next(message for message in world.inbox() if message.id == first.id)
     undone = await world.ada.user.click(first, custom_id=button(first, "undo"))
