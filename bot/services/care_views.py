@@ -21,6 +21,8 @@ from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord, OccurrenceState, StoredOccurrence
 
 WHY_DAYS = 400
+SOON_DAYS = 45
+"""Most duties come within these days; a plan that stops here has the same first ones, and costs an eighth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +117,9 @@ class CareViews:
         async with self.units() as work:
             keeper = await known(work, keeper_id)
             record = await owned(work, keeper_id, colony_id)
-        plan = self._plan(keeper, record, now, WHY_DAYS)
+        plan = self._plan(keeper, record, now, SOON_DAYS)
+        if plan.first(duty) is None:
+            plan = self._plan(keeper, record, now, WHY_DAYS)
         found = plan.first(duty)
         ids = found.why.evidence.sources if found else ()
         today = local_day(now, keeper.settings.zone)

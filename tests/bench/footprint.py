@@ -1,7 +1,7 @@
 """What a process needs: seconds from its start until it could log in, and memory after some work.
 
 Each measurement is a process of its own, `python -m tests.bench.footprint URL BEGUN`: it opens the store, looks after a
-start as `run` does, builds client and commands, beats once, then delivers to 100 keepers and answers for 300 others.
+start as `run` does, builds client and commands, beats once, then delivers to 20 keepers and answers for 60 others.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from tests.bench.stock import FIRST, NOW, due
 
 ROOT = Path(__file__).parents[2]
 READY_SECONDS, MEMORY_MB, GROWTH = 3.0, 200.0, 1.10
-DELIVERED, ASKED = 100, 300
+DELIVERED, ASKED = 20, 60
 
 
 def footprint(many_url: str, few_url: str, many: int, few: int) -> list[Figure]:

@@ -56,7 +56,7 @@ def job_figures(count: int) -> Iterator[Figure]:
         reference=their_memory / 2**20,
         unit="MB",
         target="a tenth of the memory",
-        met=our_memory * SMALLER <= their_memory,
+        met=0 < our_memory * SMALLER <= their_memory,
     )
 
 
