@@ -47,7 +47,7 @@ def logger_page(view: LoggerView) -> Page:
     if view.preview.doubts:
         blocks.append("\n".join(["**Please look at this**", *(shown(doubt, 400) for doubt in view.preview.doubts)]))
     blocks += ["\n".join(_values(found, settings)) for found in view.found.values()]
-    blocks += [f"**{capital(shown(warning.sentence, 400))}**" for warning in view.warnings]
+    blocks += [f"**{capital(warning.sentence)}**" for warning in view.warnings]
     if view.measured.empty:
         blocks.append("Not enough whole days were seen to plan with; nothing would change.")
     else:
@@ -60,7 +60,7 @@ def logger_page(view: LoggerView) -> Page:
 def _reading(preview: LoggerPreview, keeper: Keeper) -> Iterator[str]:
     yield "**How I read the file**"
     columns = ", ".join(f"“{shown(one.heading)}” as {one.quantity.value} in {one.unit}" for one in preview.columns)
-    yield f"Times from “{shown(preview.time_heading)}” on the clock of {shown(preview.zone, 60)}; {columns}."
+    yield f"Times from “{shown(preview.time_heading)}” (clock: {shown(preview.zone, 60)}); {columns}."
     for text, moment in (*preview.first[:1], *preview.last[-1:]):
         yield f"“{shown(text, 60)}” is {say_moment(moment, keeper)}."
     yield f"{number(preview.used)} of {number(preview.lines)} lines are readings."

@@ -29,10 +29,11 @@ PRIVACY = (
     ),
     (
         "**What I do not keep**\n"
-        "Messages in channels: I do not read them. Files that you attach: they are read and forgotten, and of a "
-        "logger's "
-        "file only the values that you choose to keep are stored. I have no place for your address; leave it out "
-        "of notes."
+        "Messages in channels: I do not read them, but for one that somebody points me to with “Answer this”, and that "
+        "one I forget again. Questions are answered and forgotten; I count which answers were given on a server in a "
+        "month, without words or names.\n"
+        "Files that you attach: they are read and forgotten. Of a logger's file only the values that you choose to keep "
+        "are stored. I have no place for your address; leave it out of notes."
     ),
     (
         "**For how long**\n"
