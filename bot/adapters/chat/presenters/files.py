@@ -30,9 +30,8 @@ def calendar_page(colonies: int) -> Page:
         title="Your calendar",
         blocks=(
             (
-                f"The next {CALENDAR_DAYS} days of {colonies} colon{'y' if colonies == 1 else 'ies'}. Open the "
-                f"file with a "
-                "calendar program."
+                f"The next {CALENDAR_DAYS} days of {colonies} colon{'y' if colonies == 1 else 'ies'}. Open the file "
+                "with a calendar program."
             ),
             "The plan moves with what you do: fetch a new file now and then. It moves the entries of the old one.",
             "A calendar does not know what you answered. `/care due` does.",

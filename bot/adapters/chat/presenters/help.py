@@ -10,22 +10,19 @@ from bot.adapters.chat.presenters.page import Page
 STEPS = (
     (
         "**First step of three: where your ants live.** Type `/my place`, choose `zone` and begin to write your "
-        "town or "
-        "continent. I need it for your hours and your winter; nothing else is asked."
+        "town or continent. I need it for your hours and your winter; nothing else is asked."
     ),
     (
-        "**Second step of three: your first colony.** Type `/colony add`: the species (a genus will do), how "
-        "many workers "
-        "you see, and a name. Everything else can wait."
+        "**Second step of three: your first colony.** Type `/colony add`: the species (a genus will do), how many "
+        "workers you see, and a name. Everything else can wait."
     ),
     (
-        "**Third step of three: reminders.** Type `/my reminders on:True`. I say hello by direct message at "
-        "once, so that "
-        "you see it works; if I cannot, I tell you what to allow."
+        "**Third step of three: reminders.** Type `/my reminders on:True`. I say hello by direct message at once, "
+        "so that you see it works; if I cannot, I tell you what to allow."
     ),
     (
-        "**All is set.** I write to you when something is due, and you answer with the buttons. `/care due` shows what "
-        "waits now, `/care week` the coming days, `/care why` the reasons."
+        "**All is set.** I write to you when something is due, and you answer with the buttons. `/care due` shows "
+        "what waits now, `/care week` the coming days, `/care why` the reasons."
     ),
 )
 """By what is still missing: a place, a colony, an open door for reminders, nothing."""

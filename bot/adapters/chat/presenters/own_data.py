@@ -29,23 +29,22 @@ PRIVACY = (
     ),
     (
         "**What I do not keep**\n"
-        "Messages in channels: I do not read them, but for one that somebody points me to with “Answer this”, and that "
-        "one I forget again. Questions are answered and forgotten; I count which answers were given on a server in a "
-        "month, without words or names.\n"
-        "Files that you attach: they are read and forgotten. Of a logger's file only the values that you choose to keep "
-        "are stored. I have no place for your address; leave it out of notes."
+        "Messages in channels: I do not read them, but for one that somebody points me to with “Answer this”, and "
+        "that one I forget again. Questions are answered and forgotten; I count which answers were given on a "
+        "server in a month, without words or names.\n"
+        "Files that you attach: they are read and forgotten. Of a logger's file only the values that you choose to "
+        "keep are stored. I have no place for your address; leave it out of notes."
     ),
     (
         "**For how long**\n"
-        "Until you erase it. Nothing runs out by itself, because a colony lives for many years and its history "
-        "is yours; a "
-        "colony that you close keeps its history too. Erasing takes effect at once."
+        "Until you erase it. Nothing runs out by itself, because a colony lives for many years and its history is "
+        "yours; a colony that you close keeps its history too. Erasing takes effect at once."
     ),
     (
         "**Who sees it**\n"
-        "You, whoever runs this bot, and of a colony whoever you ask to sit for it. Moderators of a server see nothing "
-        "unless you allow it there with `/season share`: to be counted without your name, or to be helped, which shows "
-        "them when water or a rest step of yours is overdue."
+        "You, whoever runs this bot, and of a colony whoever you ask to sit for it. Moderators of a server see "
+        "nothing unless you allow it there with `/season share`: to be counted without your name, or to be helped, "
+        "which shows them when water or a rest step of yours is overdue."
     ),
 )
 
@@ -56,10 +55,9 @@ def data_page() -> Page:
         title="Your data",
         blocks=(
             (
-                "The file below holds everything that I keep of you: a JSON document for programs, tables that "
-                "open in any "
-                f"spreadsheet, and pictures of up to {MOST_PICTURED} colonies. Only you see this message; save "
-                f"the file."
+                "The file below holds everything that I keep of you: a JSON document for programs, tables that open "
+                f"in any spreadsheet, and pictures of up to {MOST_PICTURED} colonies. Only you see this message; "
+                "save the file."
             ),
             "`/my import` brings it back, here or on another server of this bot.",
         ),
