@@ -1,18 +1,18 @@
 """Starts the real bot as real processes against the loopback platform.
 
-One parent loads the program once and forks a process for every line it reads, so that a start costs little; each
-child runs `bot.app.run` with settings from the environment until it is stopped or killed. Only the platform's address
-and the clock differ from a start by hand.
+One parent loads the program once and forks a process for every bot, so that a start costs little; each child runs
+`bot.app.run` with settings from the environment until it is stopped or killed. Only address of the platform and clock
+differ from a start by hand.
 """
 
 from __future__ import annotations
 
 import asyncio
+import json
 import os
 import signal
 import sys
 import traceback
-from functools import cache
 from pathlib import Path
 
 import discord
@@ -23,6 +23,7 @@ import bot.app
 from bot.adapters.chat.shards import Shards
 from bot.settings import read_settings
 from tests.crash.clock import SharedClock
+from tests.crash.handbook import remember_handbook
 
 
 def aim(address: str) -> None:
@@ -31,10 +32,16 @@ def aim(address: str) -> None:
     DiscordWebSocket.DEFAULT_GATEWAY = yarl.URL(address.replace("http", "ws") + "/gateway")
 
 
-def one_bot(clock: SharedClock, shards: Shards | None) -> int:
-    """A bot until its end; returns the exit code."""
+def one_bot(told: dict[str, str]) -> int:
+    """A bot until its end; returns the exit code. What it says goes to the journal."""
+    journal = os.open(told["journal"], os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+    os.dup2(journal, 1)
+    os.dup2(journal, 2)
+    os.environ |= {"WINTERBROOD_TOKEN": "not-a-token", "WINTERBROOD_DATABASE": told["database"]}
+    aim(told["platform"])
     try:
-        asyncio.run(bot.app.run(read_settings(dict(os.environ)), clock, shards))
+        settings, clock = read_settings(dict(os.environ)), SharedClock(Path(told["clock"]))
+        asyncio.run(bot.app.run(settings, clock, shards_of(told["shards"])))
     except BaseException:  # noqa: BLE001 - the journal gets everything, and the exit code says it
         traceback.print_exc()
         return 1
@@ -42,37 +49,31 @@ def one_bot(clock: SharedClock, shards: Shards | None) -> int:
 
 
 def main() -> None:
-    """Fork a bot for each `start` or `start SHARDS COUNT` read; tell its number, and its exit when it ends.
+    """Answer `NUMBER start JSON` with the process id of a new bot, and `NUMBER PROCESS` with its status at its end.
 
-    Ends with standard input.
+    Each answer begins with the number of the question. Ends with standard input.
     """
-    aim(os.environ["CRASH_PLATFORM"])
-    clock = SharedClock(Path(os.environ["CRASH_CLOCK"]))
-    bot.app.handbook_of = cache(bot.app.handbook_of)
-    load = bot.app.handbook_of  # loaded once, before the first fork
-    load(read_settings(dict(os.environ)))
-    say("loaded")
     living = set[int]()
     for line in sys.stdin:
-        if line.startswith("start"):
+        number, asked, *rest = line.split(maxsplit=2)
+        if asked == "start":
             child = os.fork()
             if child == 0:
-                os.dup2(2, 1)  # what the bot says belongs in the journal
-                os._exit(one_bot(clock, shards_of(line)))
+                os._exit(one_bot(json.loads(rest[0])))
             living.add(child)
-            say(f"{child}")
+            say(f"{number} {child}")
         else:
-            process, status = os.waitpid(int(line), 0)
+            process, status = os.waitpid(int(asked), 0)
             living.discard(process)
-            say(f"{status}")
+            say(f"{number} {status}")
     for process in living:
         os.kill(process, signal.SIGKILL)
 
 
-def shards_of(line: str) -> Shards | None:
-    """What follows `start`: nothing, or this process's shards and how many there are."""
-    match line.split():
-        case ["start", span, count]:
+def shards_of(said: str) -> Shards | None:
+    """Nothing, or a process's shards and how many there are, such as `0-1 4`."""
+    match said.split():
+        case [span, count]:
             return Shards.of(span, int(count))
         case _:
             return None
@@ -85,4 +86,5 @@ def say(line: str) -> None:
 
 
 if __name__ == "__main__":
+    remember_handbook()
     main()

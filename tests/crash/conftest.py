@@ -12,7 +12,7 @@ from tests.crash.stage import Stage, open_stage
 from tests.store.conftest import postgresql_url, server, sqlite_template, sqlite_url, url
 
 __all__ = ["postgresql_url", "server", "sqlite_template", "sqlite_url", "url"]
-SHORT = 6
+SHORT = 4
 """Kills on each database when nothing is said; `--kills 300` is the long run."""
 
 

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import asyncio
+import atexit
+import json
 import os
 import re
 import signal
+import subprocess
 import sys
 from collections import Counter
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager, suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +31,7 @@ from bot.services.keepers import PlaceChanges
 from bot.services.records import KeeperId, OccurrenceId
 from bot.settings import Settings
 from tests.crash.clock import SharedClock
+from tests.crash.handbook import remember_handbook
 from tests.crash.platform import FIRST_CHANNEL
 from tests.crash.rules import Rule
 
@@ -39,6 +45,44 @@ LINE = re.compile(r"wb:a:[a-z]+\d?:(\d+):d\d+")
 DELIVERY = re.compile(r":d(\d+)$")
 
 
+class Nursery:
+    """The process that forks bots, started once and used by all stages."""
+
+    def __init__(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "tests.crash.bot_process"],
+            cwd=ROOT,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        )
+        self._numbers = count(1)
+        atexit.register(self.close)
+
+    def ask(self, question: str) -> int:
+        """Ask and wait; answers to questions that nobody waits for any more are passed over."""
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        number = next(self._numbers)
+        self._process.stdin.write(f"{number} {question}\n".encode())
+        self._process.stdin.flush()
+        for line in iter(self._process.stdout.readline, b""):
+            answered, value = line.split()
+            if int(answered) == number:
+                return int(value)
+        raise AssertionError("the process that starts bots is gone")
+
+    def close(self) -> None:
+        """Let it end."""
+        self._process.communicate()
+
+
+@cache
+def nursery() -> Nursery:
+    """The one nursery of this test run."""
+    return Nursery()
+
+
 @dataclass
 class Stage:
     """Everything a test acts with."""
@@ -46,19 +90,31 @@ class Stage:
     core: Core
     clock: SharedClock
     address: str
-    nursery: asyncio.subprocess.Process
+    database: str
     session: aiohttp.ClientSession
     journal: Path
     """What the bots said, for failures."""
     started: datetime = START
+    living: set[int] = field(default_factory=set)
 
     async def start(self, shards: str = "") -> int:
         """Start a bot, as one of several with `shards` such as `0-1 4`; returns its process id."""
-        return int(await self._ask(f"start {shards}"))
+        told = {
+            "platform": self.address,
+            "clock": str(self.clock.file),
+            "database": self.database,
+            "journal": str(self.journal),
+            "shards": shards,
+        }
+        process = await asyncio.to_thread(nursery().ask, f"start {json.dumps(told)}")
+        self.living.add(process)
+        return process
 
     async def ended(self, process: int) -> int:
         """Wait for the end of a bot; returns its status as `os.waitpid` gives it."""
-        return int(await self._ask(f"{process}"))
+        status = await asyncio.to_thread(nursery().ask, f"{process}")
+        self.living.discard(process)
+        return status
 
     def kill(self, process: int) -> None:
         """End a bot without warning, if it still lives."""
@@ -115,15 +171,6 @@ class Stage:
         wake = await self.core.next_wake()
         if wake is not None and wake > self.clock.now():
             self.clock.set(wake + timedelta(milliseconds=10))
-
-    async def _ask(self, line: str) -> str:
-        assert self.nursery.stdin is not None
-        assert self.nursery.stdout is not None
-        self.nursery.stdin.write(f"{line}\n".encode())
-        async with asyncio.timeout(PATIENCE):
-            said = (await self.nursery.stdout.readline()).decode().strip()
-        assert said, self.said()
-        return said
 
 
 def reminders(seen: dict[str, Any]) -> dict[int, list[set[int]]]:
@@ -191,45 +238,31 @@ async def answer_all(core: Core, keeper: KeeperId, lines: Sequence[int], now: da
 
 @asynccontextmanager
 async def open_stage(folder: Path, url: str) -> AsyncIterator[Stage]:
-    """Platform and nursery as processes, on a database; both end with the stage."""
+    """Platform and bots as processes, on a database; they end with the stage."""
     clock = SharedClock(folder / "clock")
     clock.set(START)
-    journal = folder / "journal"
-    settings = Settings(token="not-a-token", database=url)  # type: ignore[arg-type] # pydantic wraps it
-    with journal.open("ab") as log:
-        platform = await _process("tests.crash.platform", str(clock.file), log=log)
-        address = await _said(platform)
-        told = {"CRASH_PLATFORM": address, "CRASH_CLOCK": str(clock.file)}
-        told |= {"WINTERBROOD_TOKEN": "not-a-token", "WINTERBROOD_DATABASE": url, "WINTERBROOD_LOG_LEVEL": "INFO"}
-        nursery = await _process("tests.crash.bot_process", log=log, environment=told)
-    try:
-        async with open_core(settings, clock) as core, aiohttp.ClientSession() as session:
-            assert await _said(nursery) == "loaded", journal.read_text("utf-8")
-            yield Stage(core, clock, address, nursery, session, journal)
-    finally:
-        for process in (nursery, platform):
-            if process.stdin is not None:
-                process.stdin.close()
-            await process.wait()
-
-
-async def _process(
-    module: str, *arguments: str, log: Any, environment: dict[str, str] | None = None
-) -> asyncio.subprocess.Process:
-    return await asyncio.create_subprocess_exec(
+    remember_handbook()
+    settings = Settings(token=None, database=url)
+    platform = await asyncio.create_subprocess_exec(
         sys.executable,
         "-m",
-        module,
-        *arguments,
+        "tests.crash.platform",
+        str(clock.file),
         cwd=ROOT,
-        env={**os.environ, "PYTHONPATH": str(ROOT), **(environment or {})},
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
         stdin=asyncio.subprocess.PIPE,
         stdout=asyncio.subprocess.PIPE,
-        stderr=log,
     )
-
-
-async def _said(process: asyncio.subprocess.Process) -> str:
-    assert process.stdout is not None
+    assert platform.stdin is not None
+    assert platform.stdout is not None
     async with asyncio.timeout(PATIENCE):
-        return (await process.stdout.readline()).decode().strip()
+        address = (await platform.stdout.readline()).decode().strip()
+    try:
+        async with open_core(settings, clock) as core, aiohttp.ClientSession() as session:
+            stage = Stage(core, clock, address, url, session, folder / "journal")
+            yield stage
+            for process in stage.living:
+                stage.kill(process)
+    finally:
+        platform.stdin.close()
+        await platform.wait()

@@ -24,7 +24,7 @@ from tests.crash.rules import Rule
 from tests.crash.stage import Stage, answer_all, reminders, settle
 
 pytestmark = pytest.mark.asyncio
-KEEPERS, COLONIES = 8, 2
+KEEPERS, COLONIES = 6, 2
 LIFE_SECONDS = 3.0
 """A bot that waits for the end of a dead one's lease, or for its next try, is not waited for."""
 LONGEST = timedelta(seconds=LONGEST_WAIT_SECONDS * 1.25)
