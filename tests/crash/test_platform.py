@@ -46,15 +46,19 @@ class Wire:
 
     async def send(self, number: int = 1, channel: int = CHANNEL) -> int:
         """Send an empty reminder; returns its message id."""
-        digest = Digest(
-            delivery_id=DeliveryId(number),
-            keeper_id=KeeperId(7),
-            nonce=f"nonce-{number}",
-            lines=(),
-            cautions=(),
-            units=Units.CELSIUS,
-        )
-        return (await self.client.messenger.send_digest(channel, digest, quiet=True)).message_id
+        return (await self.client.messenger.send_digest(channel, digest_of(number), quiet=True)).message_id
+
+
+def digest_of(number: int) -> Digest:
+    """An empty reminder to member 7."""
+    return Digest(
+        delivery_id=DeliveryId(number),
+        keeper_id=KeeperId(7),
+        nonce=f"nonce-{number}",
+        lines=(),
+        cautions=(),
+        units=Units.CELSIUS,
+    )
 
 
 @contextmanager
@@ -120,6 +124,14 @@ async def test_t5_a_cut_connection_is_doubt_and_the_nonce_resolves_it(wire: Wire
         await wire.send()
     await wire.send()
     assert (len(wire.platform.messages), wire.platform.folded) == (1, 1)
+
+
+async def test_a_try_in_doubt_is_looked_for_in_the_new_channel_when_the_old_one_is_lost(wire: Wire) -> None:
+    digest = digest_of(1)
+    wire.platform.rules = [Rule(route="history", status=404, code=10003)]
+    assert await wire.client.messenger.find_digest(1, digest) is None
+    asked = [request["path"] for request in wire.platform.requests][-3:]
+    assert asked == ["/channels/1/messages", "/users/@me/channels", f"/channels/{CHANNEL}/messages"]
 
 
 async def test_t33_when_only_new_doors_are_refused_the_bot_stops_knocking(
@@ -255,3 +267,10 @@ def flat(components: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     for part in components:
         yield part
         yield from flat(part.get("components", []))
+
+
+async def test_a_message_without_lines_is_found_again(wire: Wire) -> None:
+    number = await wire.send()
+    found = await wire.client.messenger.find_digest(CHANNEL, digest_of(1))
+    assert found is not None
+    assert found.message_id == number

@@ -88,7 +88,11 @@ class ChatMessenger:
     async def find_digest(self, channel_id: int, digest: Digest) -> Posted | None:
         """Look among the newest messages of the channel for this delivery, by the identifiers of its buttons."""
         ending = f":{marks.of_delivery(digest.delivery_id).code}"
-        messages = await self.ask(self._history(channel_id))
+        try:
+            messages = await self.ask(self._history(channel_id))
+        except _ChannelLostError:
+            channel_id = await self.open_door(digest.keeper_id)
+            messages = await self.ask(self._history(channel_id))
         for message in messages:
             ours = message.author.id == (self._client.user.id if self._client.user else 0)
             if ours and any(identifier.endswith(ending) for identifier in identifiers(message)):
