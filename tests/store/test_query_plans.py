@@ -112,7 +112,7 @@ async def plans_of(url: str, question: Question) -> list[list[str]]:
 
 async def _sqlite(connection: AsyncConnection, statement: str, values: Any) -> list[str]:
     rows = await connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values)
-    return [str(row[3]) for row in rows]
+    return [str(tuple(row)[3]) for row in rows]
 
 
 async def _postgresql(connection: AsyncConnection, statement: str, values: Any) -> list[str]:

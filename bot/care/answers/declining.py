@@ -39,6 +39,8 @@ class Verdict:
 def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[str, Topic], facts: Facts) -> Verdict:
     """The verdict on a question; medical signs outrank everything."""
     said = reading.concepts
+    if "eye_hurt" in said:
+        return Verdict(Decline.MEDICAL)
     if "medical" in said and ("sting" in said or "swallowed" in said) and probabilities["oos-medical"] > _DOUBT:
         return Verdict(Decline.MEDICAL)
     if "steer" in said and not _trade(said):

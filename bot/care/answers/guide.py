@@ -22,6 +22,8 @@ CHOICE = 0.1
 """Two first cards this close in probability are offered as a choice."""
 UNSURE = 0.12
 """Below this probability no card is a good answer (judgement, tuned)."""
+_DECISIVE = frozenset({"eye_hurt"})
+"""Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
 _WARN = 0.04
 """Probability from which a topic adds its cautions."""
 
@@ -83,6 +85,8 @@ class Guide:
         facts: Facts,
     ) -> tuple[Card, ...]:
         own = [card for card in self.cards.values() if card.decline is reason]
+        if "med_danger" not in reading.concepts:
+            own = [card for card in own if _DECISIVE & reading.concepts & set(card.about)] or own
         first = rank(own, probabilities, reading, facts)[0]
         return (first, *(card for card in ranked if card is not first))
 

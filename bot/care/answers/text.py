@@ -19,8 +19,8 @@ _LONGEST_TEXT = 2000
 
 
 def plain(text: str) -> str:
-    """Lower case without accents; ß becomes ss. `für` and `fur` are one word here."""
-    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    """Lower case without accents; ß becomes ss, œ becomes oe. `für` and `fur` are one word here."""
+    decomposed = unicodedata.normalize("NFKD", text.casefold().replace("œ", "oe"))
     return "".join(character for character in decomposed if not unicodedata.combining(character))
 
 
