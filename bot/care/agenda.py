@@ -10,40 +10,54 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from bot.care import feeding, growth, heat, hydration, leftovers, upkeep, winter_rest
 from bot.care.caution_rules import for_occurrence, strongest_first
 from bot.care.colony import Colony, Side
 from bot.care.duty import SEEN, Duty, Occurrence, Outcome, Urgency
-from bot.care.founding import founding_question
+from bot.care.feeding.advice import advise_leaves, advise_protein, advise_seeds, advise_sugar
+from bot.care.feeding.leftovers import advise_leftovers, days_lying
+from bot.care.growth.advice import advise_census, advise_space
+from bot.care.growth.founding import founding_question
 from bot.care.handbook import Handbook
 from bot.care.localtime import moment
 from bot.care.phase import Phase, RestPlan
 from bot.care.place import Household, Keeper, Place
+from bot.care.rest.duties import RestStep, advise_rest_check, rest_steps
+from bot.care.rest.plan import plan_rest
 from bot.care.situation import Advice, Situation
 from bot.care.species import SpeciesProfile
+from bot.care.upkeep.advice import (
+    advise_barrier_check,
+    advise_barrier_renew,
+    advise_nest_change,
+    advise_outside_wipe,
+    advise_waste,
+)
+from bot.care.upkeep.heat import advise_heat_check
 from bot.care.visits import Due, due_on, visit_on
+from bot.care.water.advice import advise_water
+from bot.care.water.log import after_watering, learned_from_log
 
 Rule = Callable[[Situation], Advice | None]
 
 RULES: Mapping[Duty, Rule] = {
-    Duty.WATER: hydration.advise_water,
-    Duty.SUGAR: feeding.advise_sugar,
-    Duty.PROTEIN: feeding.advise_protein,
-    Duty.SEEDS: feeding.advise_seeds,
-    Duty.LEAVES: feeding.advise_leaves,
-    Duty.LEFTOVERS: leftovers.advise_leftovers,
-    Duty.HEAT_CHECK: heat.advise_heat_check,
-    Duty.REST_CHECK: winter_rest.advise_rest_check,
-    Duty.BARRIER_CHECK: upkeep.advise_barrier_check,
-    Duty.BARRIER_RENEW: upkeep.advise_barrier_renew,
-    Duty.OUTSIDE_WIPE: upkeep.advise_outside_wipe,
-    Duty.WASTE: upkeep.advise_waste,
-    Duty.NEST_CHANGE: upkeep.advise_nest_change,
-    Duty.SPACE: growth.advise_space,
-    Duty.CENSUS: growth.advise_census,
+    Duty.WATER: advise_water,
+    Duty.SUGAR: advise_sugar,
+    Duty.PROTEIN: advise_protein,
+    Duty.SEEDS: advise_seeds,
+    Duty.LEAVES: advise_leaves,
+    Duty.LEFTOVERS: advise_leftovers,
+    Duty.HEAT_CHECK: advise_heat_check,
+    Duty.REST_CHECK: advise_rest_check,
+    Duty.BARRIER_CHECK: advise_barrier_check,
+    Duty.BARRIER_RENEW: advise_barrier_renew,
+    Duty.OUTSIDE_WIPE: advise_outside_wipe,
+    Duty.WASTE: advise_waste,
+    Duty.NEST_CHANGE: advise_nest_change,
+    Duty.SPACE: advise_space,
+    Duty.CENSUS: advise_census,
 }
 """One rule a duty, in the order in which duties of one visit are done. The steps of a winter rest have dates of their
-own (`winter_rest.rest_steps`)."""
+own (`rest_steps`)."""
 
 COUNTS_AS_DONE = frozenset(Outcome) - SEEN
 """Outcomes that start an interval anew; the others were only seen."""
@@ -125,9 +139,9 @@ class _Walk:
             rest=self._rest_around(start, profile, place, handbook),
             done=self._done,
         )
-        learned = hydration.learned_from_log(self._situation)
+        learned = learned_from_log(self._situation)
         self._situation = replace(self._situation, colony=replace(colony, drying=learned))
-        self._steps = winter_rest.rest_steps(self._situation.rest, self._situation)
+        self._steps = rest_steps(self._situation.rest, self._situation)
 
     def run(self) -> Iterator[Occurrence]:
         """Every occurrence from start up to and without end."""
@@ -146,7 +160,7 @@ class _Walk:
             day = self._next_event(day)
 
     def _rest_around(self, day: date, profile: SpeciesProfile, place: Place, handbook: Handbook) -> RestPlan:
-        rest = winter_rest.plan_rest(self.colony, profile, place, self.keeper, handbook, day)
+        rest = plan_rest(self.colony, profile, place, self.keeper, handbook, day)
         self.rests.append(rest)
         return rest
 
@@ -157,7 +171,7 @@ class _Walk:
         if rest.phases and day >= rest.phases[-1].end:
             rest = self._rest_around(day, now.profile, now.place, now.handbook)
             self._situation = replace(now, day=day, rest=rest)
-            self._steps = winter_rest.rest_steps(rest, self._situation)
+            self._steps = rest_steps(rest, self._situation)
 
     def _advise(self, duty: Duty) -> None:
         advice = RULES[duty](self._situation)
@@ -180,7 +194,7 @@ class _Walk:
 
     def _visit(self, day: date) -> list[Duty]:
         """What is done on a day, in the order in which it is done; what waits for a later visit gets its day."""
-        lying = timedelta(days=leftovers.days_lying(self._situation, Duty.PROTEIN))
+        lying = timedelta(days=days_lying(self._situation, Duty.PROTEIN))
         today, waiting = visit_on(day, self._due, day + lying)
         for duty, visit in waiting.items():
             self._due[duty] = replace(self._due[duty], day=visit)
@@ -200,9 +214,7 @@ class _Walk:
     def _water(self, found: Occurrence) -> None:
         """Ahead of time every watering is done on its side, so that the sides take turns in the plan too."""
         side = found.facts.get("side")
-        colony = hydration.after_watering(
-            self._situation.colony, found.day, Side(side) if isinstance(side, str) else None
-        )
+        colony = after_watering(self._situation.colony, found.day, Side(side) if isinstance(side, str) else None)
         self._situation = replace(self._situation, colony=colony)
 
     def _occurrence(self, advice: Advice) -> Occurrence:
@@ -236,11 +248,11 @@ class _Walk:
             if step.day == day and not self._was_done(step):
                 yield self._step(step, day)
 
-    def _was_done(self, step: winter_rest.RestStep) -> bool:
+    def _was_done(self, step: RestStep) -> bool:
         entry = self.colony.last(step.duty)
         return entry is not None and abs((entry.day - step.day).days) <= 60
 
-    def _step(self, step: winter_rest.RestStep, day: date) -> Occurrence:
+    def _step(self, step: RestStep, day: date) -> Occurrence:
         return Occurrence(
             colony=self.colony.key,
             duty=step.duty,

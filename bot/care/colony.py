@@ -148,7 +148,7 @@ class LogEntry:
 
 @dataclass(frozen=True, slots=True)
 class LearnedDrying:
-    """What watering has taught about one nest: mean and variance of ln of its drying factor (see `hydration.py`)."""
+    """What watering has taught about one nest: mean and variance of ln of its drying factor (see `water/advice.py`)."""
 
     mean: float = 0.0
     variance: float = 0.36

@@ -13,8 +13,8 @@ from math import ceil, floor
 
 from bot.care.duty import FEEDING, Duty, Urgency
 from bot.care.phase import Phase
-from bot.care.room_air import COLD_PHASES
 from bot.care.situation import Advice
+from bot.care.water.room_air import COLD_PHASES
 
 CHORES = frozenset(
     {

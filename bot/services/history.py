@@ -11,10 +11,10 @@ from bot.care.checks import NOTE_LIMIT
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
 from bot.care.errors import BadValueError
-from bot.care.first_workers import expected_first_workers
+from bot.care.growth.first_workers import expected_first_workers
+from bot.care.growth.observations import CARRIER, CAUTIONS, CHECKS, DEATH_CAUTIONS, losses
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.care.observations import CARRIER, CAUTIONS, CHECKS, DEATH_CAUTIONS, losses
 from bot.care.situation import DEFAULT_ROOM_C
 from bot.care.units import say_temperature
 from bot.services.colonies import owned

@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from bot.care.errors import CareError
-from bot.care.logger import Quantity, Series
+from bot.care.logger.readings import Quantity, Series
 
 LARGEST_FILE = 1_000_000
 """Bytes; a reading every ten minutes for a year and more."""

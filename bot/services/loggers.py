@@ -10,13 +10,13 @@ from datetime import date, datetime, timedelta
 from bot.care.cautions import Caution, in_order
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.care.logger import Evaluation, Quantity, Series, Wanted, evaluate
-from bot.care.logger_use import Measured, measured
-from bot.care.logger_warnings import LoggerWarning, logger_warnings, rest_credit, rests_during, wanted_band
+from bot.care.logger.readings import Evaluation, Quantity, Series, Wanted, evaluate
+from bot.care.logger.use import Measured, measured
+from bot.care.logger.warnings import LoggerWarning, logger_warnings, rest_credit, rests_during, wanted_band
 from bot.care.phase import RestPlan
 from bot.care.place import Place
+from bot.care.rest.plan import plan_rest
 from bot.care.situation import Situation
-from bot.care.winter_rest import plan_rest
 from bot.services.colonies import owned
 from bot.services.keepers import known
 from bot.services.logger_reading import Hints, LoggerPreview, LoggerReader

@@ -19,8 +19,8 @@ from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.place import Keeper, Place
-from bot.care.room_air import REST_PLACE_PERCENT
 from bot.care.species import Founding
+from bot.care.water.room_air import REST_PLACE_PERCENT
 from bot.services.own_data_writing import DOCUMENT, FORMAT, VERSION
 from bot.services.own_records import LoggedEntry, OwnColony
 from bot.services.plain_values import BadPlainError, Plain, from_plain

@@ -10,9 +10,9 @@ from bot.care.colony import Colony, RestWishes
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.phase import RestPlan
+from bot.care.rest.plan import plan_rest
 from bot.care.species import SpeciesProfile
 from bot.care.units import Units
-from bot.care.winter_rest import plan_rest
 from bot.services.colonies import Colonies, ColonyView, owned
 from bot.services.keepers import known
 from bot.services.planner import place_of

@@ -8,7 +8,7 @@ from datetime import datetime, time
 
 from bot.care.errors import BadValueError
 from bot.care.localtime import moment
-from bot.care.season import Half
+from bot.care.season.community import Half
 from bot.care.units import Units
 from bot.services.keepers import known
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones

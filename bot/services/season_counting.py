@@ -9,8 +9,8 @@ from datetime import datetime
 
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.care.season import Half, Share, season_year, share_of
-from bot.care.season_figures import GroupFigures, GroupKey, GroupState, by_group, renew
+from bot.care.season.community import Half, Share, season_year, share_of
+from bot.care.season.figures import GroupFigures, GroupKey, GroupState, by_group, renew
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.records import ColonyRecord, KeeperId, KeeperRecord

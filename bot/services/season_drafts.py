@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from bot.care.localtime import local_day, moment
-from bot.care.season import Half, SeasonStage, season_year
-from bot.care.season_dates import StageDay, stage_days
-from bot.care.season_figures import GroupFigures
-from bot.care.season_words import draft_words
+from bot.care.season.community import Half, SeasonStage, season_year
+from bot.care.season.dates import StageDay, stage_days
+from bot.care.season.figures import GroupFigures
+from bot.care.season.words import draft_words
 from bot.services.errors import DeliveryError
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.season import set_up

@@ -6,8 +6,8 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Protocol
 
-from bot.care.season import Half, SeasonStage
-from bot.care.season_figures import GroupKey, GroupState
+from bot.care.season.community import Half, SeasonStage
+from bot.care.season.figures import GroupKey, GroupState
 from bot.services.records import KeeperId
 from bot.services.season_records import Consent, GuildId, LogLine, Notice, NoticeId, NoticeState, SeasonSetup
 

@@ -7,7 +7,7 @@ from datetime import date, datetime, time
 from enum import StrEnum
 from typing import NewType
 
-from bot.care.season import Half, SeasonStage
+from bot.care.season.community import Half, SeasonStage
 from bot.care.units import Units
 from bot.services.records import KeeperId
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care import air
-from bot.care.air import Salt
 from bot.care.errors import BadValueError
+from bot.care.physics import air
+from bot.care.physics.air import Salt
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

@@ -10,8 +10,8 @@ from astral.sun import sunrise, sunset
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care.daylight import Horizon, day_length_hours, declination, first_day_at_least, first_day_below
 from bot.care.errors import BadValueError
+from bot.care.physics.daylight import Horizon, day_length_hours, declination, first_day_at_least, first_day_below
 
 DAYS = st.dates(date(1990, 1, 1), date(2090, 12, 31))
 LATITUDES = st.floats(-90, 90)

@@ -13,11 +13,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care import drying
-from bot.care.air import pressure_deficit
-from bot.care.drying import DRAUGHT, STILL_AIR, Air, Warmth
-from bot.care.nest_water import default_area
+from bot.care.physics import drying
+from bot.care.physics.air import pressure_deficit
+from bot.care.physics.drying import DRAUGHT, STILL_AIR, Air, Warmth
 from bot.care.units import Band
+from bot.care.water.nest import default_area
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

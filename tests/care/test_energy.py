@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.colony import Amount, Brood
-from bot.care.diet_balance import (
+from bot.care.errors import BadValueError
+from bot.care.feeding.diet_balance import (
     BATCH_RATIO,
     Alarm,
     balance_alarm,
@@ -18,7 +19,7 @@ from bot.care.diet_balance import (
     scale_batch,
     sugar_gap_alarm,
 )
-from bot.care.energy import (
+from bot.care.feeding.energy import (
     CRICKET,
     KCAL_PER_GRAM_BAND,
     Composition,
@@ -31,7 +32,6 @@ from bot.care.energy import (
     split_diet,
     weekly_energy,
 )
-from bot.care.errors import BadValueError
 from bot.care.goods import Food, FoodKind
 from bot.care.phase import Phase
 from bot.care.species import Guild

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from bot.care.duty import Duty
-from bot.care.feeders import advise_feeder_care, degree_days, growing, is_failing, ready_between
+from bot.care.feeding.feeders import advise_feeder_care, degree_days, growing, is_failing, ready_between
 from bot.care.goods import FeederCulture
 from bot.care.units import Band
 

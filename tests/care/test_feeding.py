@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from bot.care.colony import Colony, LogEntry, Stage
 from bot.care.duty import Duty, Outcome
 from bot.care.errors import BadValueError
-from bot.care.feeding_rhythm import (
+from bot.care.feeding.portions import most_g, offer_g, prey_portion, prey_that_fit, sugar_portion, worker_mass
+from bot.care.feeding.rhythm import (
     Conditions,
     Rhythm,
     leaf_days,
@@ -22,11 +23,10 @@ from bot.care.feeding_rhythm import (
     temperature_multiplier,
     whole_days,
 )
-from bot.care.founding import FoundingCare, founding_care, founding_question
+from bot.care.feeding.tastes import feedback_factor, feeding_outcomes, next_food, too_long_the_same
+from bot.care.growth.founding import FoundingCare, founding_care, founding_question
 from bot.care.phase import Phase
-from bot.care.portions import most_g, offer_g, prey_portion, prey_that_fit, sugar_portion, worker_mass
 from bot.care.species import Founding, Guild
-from bot.care.tastes import feedback_factor, feeding_outcomes, next_food, too_long_the_same
 from bot.care.units import Band
 from tests.care import builders
 

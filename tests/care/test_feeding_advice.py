@@ -14,17 +14,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care import growth, leftovers
 from bot.care.colony import Amount, Brood, LogEntry
 from bot.care.duty import Duty, Outcome, Urgency
-from bot.care.energy import composition_of
-from bot.care.feeding import advise_leaves, advise_protein, advise_seeds, advise_sugar
-from bot.care.hydration import advise_water
-from bot.care.meals import eaters, nest_c
+from bot.care.feeding import leftovers
+from bot.care.feeding.advice import advise_leaves, advise_protein, advise_seeds, advise_sugar
+from bot.care.feeding.energy import composition_of
+from bot.care.feeding.meals import eaters, nest_c
+from bot.care.growth import advice as growth
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.situation import Advice, Situation
 from bot.care.species import Founding, Guild, SpeciesProfile
 from bot.care.units import Band, Units
+from bot.care.water.advice import advise_water
 from tests.care import builders
 
 CONFIG = Path(__file__).parents[2] / "config"

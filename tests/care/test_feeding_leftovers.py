@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from bot.care.colony import LogEntry
 from bot.care.duty import Duty, Outcome, Urgency
-from bot.care.leftovers import advise_leftovers, keeping_hours, leftovers_after, leftovers_hours
+from bot.care.feeding.leftovers import advise_leftovers, keeping_hours, leftovers_after, leftovers_hours
 from tests.care import builders
 
 DAY = builders.DAY

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from bot.care.colony import Colony, LogEntry, NestKind, Outworld, Stage
 from bot.care.duty import Duty, Outcome, Urgency
-from bot.care.first_workers import brood_days, expected_first_workers
-from bot.care.growth import advise_census, advise_space, room_of, tube_cm3, worker_cm3
+from bot.care.growth.advice import advise_census, advise_space, room_of, tube_cm3, worker_cm3
+from bot.care.growth.first_workers import brood_days, expected_first_workers
+from bot.care.growth.trend import Direction, counts_of, trend
 from bot.care.phase import Phase
 from bot.care.situation import Advice
 from bot.care.species import Development
-from bot.care.trend import Direction, counts_of, trend
 from bot.care.units import Band
 from tests.care import builders
 

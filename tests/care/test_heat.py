@@ -8,11 +8,11 @@ import pytest
 
 from bot.care.colony import Heater
 from bot.care.duty import Urgency
-from bot.care.heat import HeatLimits, Warm, advise_heat_check, heat_limits
 from bot.care.phase import Phase
 from bot.care.place import Place
 from bot.care.situation import Advice
 from bot.care.units import Band, Units
+from bot.care.upkeep.heat import HeatLimits, Warm, advise_heat_check, heat_limits
 from tests.care.builders import colony, keeper, profile, situation
 
 

@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 
 from bot.care.colony import Amount, Brood, Heater, Nest, NestKind, RestWishes, Side, Stage
 from bot.care.duty import Duty, Urgency
-from bot.care.hydration import DryingForecast, advise_water, forecast_drying
 from bot.care.phase import Phase
 from bot.care.place import Place
-from bot.care.room_air import indoor_humidity, indoor_temperature, room_air, season_humidity
 from bot.care.situation import Situation
 from bot.care.species import Moisture
 from bot.care.units import Band
+from bot.care.water.advice import DryingForecast, advise_water, forecast_drying
+from bot.care.water.room_air import indoor_humidity, indoor_temperature, room_air, season_humidity
 from tests.care.builders import colony, keeper, nest, place, profile, situation
 
 BROODLESS = Brood(level=Amount.NONE)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from bot.care.colony import Amount, Brood, Colony, LearnedDrying, LogEntry, Nest, Side
 from bot.care.duty import Duty, Outcome
-from bot.care.hydration import (
+from bot.care.water.advice import (
     advise_water,
     after_watering,
     drift,
@@ -22,8 +22,8 @@ from bot.care.hydration import (
     side_states,
     unsettle,
 )
-from bot.care.nest_water import FACTOR
-from bot.care.water_log import visits
+from bot.care.water.log import visits
+from bot.care.water.nest import FACTOR
 from tests.care.builders import DAY, colony, nest, situation
 
 

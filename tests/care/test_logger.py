@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 
 from bot.adapters.zones import TzDatabase
 from bot.care.errors import BadValueError
-from bot.care.logger import Evaluation, Quantity, Reading, Series, evaluate, recent_mean
-from bot.care.thermal_time import degree_days_sine
+from bot.care.logger.readings import Evaluation, Quantity, Reading, Series, evaluate, recent_mean
+from bot.care.physics.thermal_time import degree_days_sine
 from bot.care.units import Band
 
 START = datetime(2027, 1, 10, tzinfo=UTC)

@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from bot.care.errors import BadValueError
-from bot.care.logger import Evaluation, Quantity, Reading, Series, evaluate
-from bot.care.logger_use import Measured, measured
+from bot.care.logger.readings import Evaluation, Quantity, Reading, Series, evaluate
+from bot.care.logger.use import Measured, measured
 from bot.care.phase import Phase
 from tests.care import builders
 

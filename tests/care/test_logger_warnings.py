@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from bot.care.colony import Heater
-from bot.care.logger import Quantity, Reading, Series, evaluate
-from bot.care.logger_warnings import (
+from bot.care.logger.readings import Quantity, Reading, Series, evaluate
+from bot.care.logger.warnings import (
     LoggerWarning,
     logger_warnings,
     rest_credit,
@@ -20,8 +20,8 @@ from bot.care.logger_warnings import (
     wanted_band,
 )
 from bot.care.phase import Phase
+from bot.care.physics.thermal_time import FULL_CREDIT_C, FULL_CREDIT_MILD_C
 from bot.care.species import DormancyClass
-from bot.care.thermal_time import FULL_CREDIT_C, FULL_CREDIT_MILD_C
 from bot.care.units import Band, Units
 from tests.care import builders
 

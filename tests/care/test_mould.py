@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care import mould
 from bot.care.errors import BadValueError
-from bot.care.mould import Sensitivity, WetIndex
+from bot.care.water import mould
+from bot.care.water.mould import Sensitivity, WetIndex
 
 
 @pytest.mark.parametrize(("temperature_c", "percent"), [(1, 97.03), (5, 88.02), (10, 82.03), (20, 80.04)])

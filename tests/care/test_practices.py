@@ -13,9 +13,9 @@ import pytest
 
 from bot.care.colony import LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
-from bot.care.growth import advise_space
-from bot.care.hydration import advise_water
+from bot.care.growth.advice import advise_space
 from bot.care.situation import Advice
+from bot.care.water.advice import advise_water
 from tests.care import builders
 from tests.care.builders import DAY
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.errors import BadValueError
-from bot.care.prey import (
+from bot.care.feeding.prey import (
     BOILED_SHARE,
     ColdVerdict,
     Doubt,

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from bot.care.colony import Brood, LogEntry, RestWishes
 from bot.care.duty import Duty, Outcome
 from bot.care.phase import Phase, PhaseSpan
-from bot.care.season import Half, Mark, Share, half_of, season_year, share_of
-from bot.care.season_figures import (
+from bot.care.season.community import Half, Mark, Share, half_of, season_year, share_of
+from bot.care.season.figures import (
     FLOOR,
     GroupFigures,
     GroupKey,

@@ -11,11 +11,11 @@ import pytest
 from bot.adapters.handbook.loader import load_handbook
 from bot.care.cautions import Severity
 from bot.care.phase import Phase
-from bot.care.rest_start import calendar_start
-from bot.care.season import Half, Mark, SeasonStage
-from bot.care.season_dates import StageDay, stage_days
-from bot.care.season_figures import GroupFigures, GroupKey, Spread
-from bot.care.season_words import CAUTIONS, FOR_WHOM, HOW_COUNTED, NO_FIGURES, DraftWords, draft_words
+from bot.care.rest.start import calendar_start
+from bot.care.season.community import Half, Mark, SeasonStage
+from bot.care.season.dates import StageDay, stage_days
+from bot.care.season.figures import GroupFigures, GroupKey, Spread
+from bot.care.season.words import CAUTIONS, FOR_WHOM, HOW_COUNTED, NO_FIGURES, DraftWords, draft_words
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 from tests.care.test_season import AUTUMN, community, of

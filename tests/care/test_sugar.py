@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bot.care.errors import BadValueError
-from bot.care.sugar import (
+from bot.care.feeding.sugar import (
     Dish,
     Sweet,
     grams_per_litre,

@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.errors import BadValueError
-from bot.care.species import Development
-from bot.care.thermal_time import (
+from bot.care.physics.thermal_time import (
     FULL_CREDIT_MILD_C,
     chilling_hours,
     damped_amplitude,
@@ -30,6 +29,7 @@ from bot.care.thermal_time import (
     rest_days,
     utah_units,
 )
+from bot.care.species import Development
 
 ARGENTINE_ANT = Development(threshold_c=15.9, degree_days=445, spread=0.3)
 """Hartley & Lester 2003, as quoted by an agency record."""

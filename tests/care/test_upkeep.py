@@ -11,7 +11,7 @@ from bot.care.colony import LogEntry, Nest, NestKind, Outworld, Stage
 from bot.care.duty import Duty, Outcome, Urgency
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
-from bot.care.upkeep import (
+from bot.care.upkeep.advice import (
     advise_barrier_check,
     advise_barrier_renew,
     advise_nest_change,

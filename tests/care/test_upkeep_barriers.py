@@ -7,13 +7,13 @@ from datetime import timedelta
 
 import pytest
 
-from bot.care.barriers import learned_factor
 from bot.care.colony import Colony, LogEntry, Outworld
 from bot.care.duty import Duty, Outcome, Urgency
 from bot.care.phase import Phase
 from bot.care.place import Place
 from bot.care.situation import Advice, Situation
-from bot.care.upkeep import advise_barrier_check, advise_barrier_renew
+from bot.care.upkeep.advice import advise_barrier_check, advise_barrier_renew
+from bot.care.upkeep.barriers import learned_factor
 from tests.care.builders import DAY, colony, place, profile, situation
 
 

@@ -10,17 +10,17 @@ import pytest
 
 from bot.care.colony import Heater, LogEntry, Nest, Outworld, RestWishes
 from bot.care.duty import Duty, Outcome
-from bot.care.heat import advise_heat_check
-from bot.care.hydration import advise_water
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
-from bot.care.upkeep import (
+from bot.care.upkeep.advice import (
     advise_barrier_check,
     advise_barrier_renew,
     advise_nest_change,
     advise_outside_wipe,
     advise_waste,
 )
+from bot.care.upkeep.heat import advise_heat_check
+from bot.care.water.advice import advise_water
 from tests.care.builders import DAY, colony, nest, situation
 
 CONFIG = Path(__file__).parents[2] / "config"

@@ -15,9 +15,9 @@ from bot.care.colony import Brood, LogEntry, RestWishes, Stage
 from bot.care.duty import Duty, Outcome
 from bot.care.evidence import JUDGEMENT, Confidence, Evidence
 from bot.care.phase import Phase, RestPlan
+from bot.care.rest.plan import plan_rest
 from bot.care.species import DormancyClass, SpeciesProfile, WinterBrood
 from bot.care.units import Band, Units
-from bot.care.winter_rest import plan_rest
 from tests.care.builders import colony, handbook, keeper, place, profile
 
 OCTOBER = date(2026, 10, 20)

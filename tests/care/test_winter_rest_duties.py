@@ -10,10 +10,11 @@ import pytest
 from bot.care.colony import Brood, RestWishes
 from bot.care.duty import Duty
 from bot.care.phase import Phase
+from bot.care.rest.duties import RestStep, advise_rest_check, rest_steps
+from bot.care.rest.plan import plan_rest
 from bot.care.situation import Situation
 from bot.care.species import DormancyClass
 from bot.care.units import Band, Units
-from bot.care.winter_rest import RestStep, advise_rest_check, plan_rest, rest_steps
 from tests.care.builders import colony, keeper, place, profile, situation
 
 ENDO = profile(

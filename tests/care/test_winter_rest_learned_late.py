@@ -8,7 +8,7 @@ import pytest
 from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty, Outcome
 from bot.care.phase import Phase, RestPlan
-from bot.care.winter_rest import plan_rest
+from bot.care.rest.plan import plan_rest
 from tests.care import builders
 
 CALENDAR = date(2026, 10, 12)

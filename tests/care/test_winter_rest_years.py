@@ -13,11 +13,11 @@ from bot.care.colony import Brood, Colony, LogEntry, RestWishes
 from bot.care.duty import Duty, Outcome
 from bot.care.phase import Phase, RestPlan
 from bot.care.place import Place
-from bot.care.rest_course import STEPS
-from bot.care.rest_terms import RestKind, rest_terms
+from bot.care.rest.course import STEPS
+from bot.care.rest.plan import plan_rest
+from bot.care.rest.terms import RestKind, rest_terms
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import Band
-from bot.care.winter_rest import plan_rest
 from tests.care.builders import colony, handbook, keeper, place, profile
 
 DAYS = st.dates(date(1990, 1, 1), date(2090, 12, 31))

@@ -14,7 +14,7 @@ from simcord.results import InteractionResult, ResponseMessage
 from bot.adapters.chat.attachments import NOT_DRAWN
 from bot.care.agenda import plan_colony
 from bot.care.duty import Duty, Outcome
-from bot.care.observations import CHECKS, DEATH_CAUTIONS, Losses
+from bot.care.growth.observations import CHECKS, DEATH_CAUTIONS, Losses
 from bot.services import history
 from bot.services.colony_pictures import ColonyPictures
 from bot.services.records import ColonyId, ColonyRecord

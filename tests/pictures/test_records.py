@@ -21,11 +21,11 @@ from bot.adapters.pictures.water import water_sheet
 from bot.care.agenda import plan_colony
 from bot.care.colony import LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
-from bot.care.first_workers import expected_first_workers
-from bot.care.logger import Quantity, Reading, Series, evaluate
-from bot.care.nest_water import forecast_drying
+from bot.care.growth.first_workers import expected_first_workers
+from bot.care.logger.readings import Quantity, Reading, Series, evaluate
 from bot.care.species import Development
 from bot.care.units import Band, Units
+from bot.care.water.nest import forecast_drying
 from bot.services.pictures import Look
 from tests.care import builders
 from tests.care.builders import DAY

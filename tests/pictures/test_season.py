@@ -10,8 +10,8 @@ import pytest
 from bot.adapters.pictures.look import SMALL
 from bot.adapters.pictures.season import ROWS, draw_season, season_sheet
 from bot.care.phase import Phase
-from bot.care.season import Half
-from bot.care.season_figures import GroupFigures, GroupKey
+from bot.care.season.community import Half
+from bot.care.season.figures import GroupFigures, GroupKey
 from bot.care.species import DormancyClass
 from bot.services.pictures import Look
 

@@ -15,9 +15,9 @@ from matplotlib.lines import Line2D
 from bot.adapters.pictures.look import SMALL, Sheet
 from bot.adapters.pictures.year import draw_year, year_sheet
 from bot.care.agenda import ColonyPlan, plan_colony
-from bot.care.daylight import day_length_hours
 from bot.care.duty import Duty
 from bot.care.phase import Phase
+from bot.care.physics.daylight import day_length_hours
 from bot.care.place import Keeper
 from bot.care.species import DormancyClass
 from bot.care.units import Units

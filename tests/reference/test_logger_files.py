@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.zones import TzDatabase
-from bot.care.logger import Quantity
+from bot.care.logger.readings import Quantity
 from bot.care.units import Units, fahrenheit
 from bot.services.logger_reading import LARGEST_FILE, Hints, LoggerFileError, LoggerPreview, Skip
 

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 import pytest
 
 from bot.adapters.logger_files.reader import read_logger_file
-from bot.care.logger import Quantity
-from bot.care.logger_use import Measured
+from bot.care.logger.readings import Quantity
+from bot.care.logger.use import Measured
 from bot.services.errors import NotYoursError
 from bot.services.logger_reading import Hints, LoggerFileError
 from bot.services.loggers import Loggers

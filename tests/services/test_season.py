@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from bot.care.errors import BadValueError, UnknownNameError
-from bot.care.season import Half, SeasonStage
-from bot.care.season_words import NO_FIGURES
+from bot.care.season.community import Half, SeasonStage
+from bot.care.season.words import NO_FIGURES
 from bot.care.units import Units
 from bot.services.errors import NotSetUpError, NotYoursError, TryLaterError
 from bot.services.records import Door, KeeperId

@@ -21,8 +21,8 @@ from bot.adapters.store.tables import Base
 from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty, Outcome
 from bot.care.place import Place
-from bot.care.season import Half
-from bot.care.season_figures import GroupKey, GroupState
+from bot.care.season.community import Half
+from bot.care.season.figures import GroupKey, GroupState
 from bot.care.species import DormancyClass
 from bot.services.errors import NotSetUpError, TooManyError
 from bot.services.own_data import ERASED_MARK, OwnDataUseCases

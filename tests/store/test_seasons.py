@@ -13,8 +13,8 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.care.phase import Phase
-from bot.care.season import Half, Mark, SeasonStage
-from bot.care.season_figures import GroupFigures, GroupKey, GroupState, Spread
+from bot.care.season.community import Half, Mark, SeasonStage
+from bot.care.season.figures import GroupFigures, GroupKey, GroupState, Spread
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 from bot.services.ports import UnitOfWorkMaker

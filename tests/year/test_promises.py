@@ -12,12 +12,12 @@ import pytest
 from bot.care.agenda import ColonyPlan
 from bot.care.colony import NestKind
 from bot.care.duty import FEEDING, REST_STEPS, Duty, Occurrence
-from bot.care.founding import FoundingCare, founding_care
 from bot.care.goods import FoodKind
+from bot.care.growth.founding import FoundingCare, founding_care
 from bot.care.handbook import Handbook
-from bot.care.heat import heat_limits
 from bot.care.phase import Phase
 from bot.care.species import DormancyClass, Guild
+from bot.care.upkeep.heat import heat_limits
 from tests.year.kit import EXAMPLES, FILES, Year, days_of, of_duty, phase_of, stretches
 
 NAMES = [file.stem for file in (*FILES, *EXAMPLES)]

@@ -12,7 +12,7 @@ from bot.adapters.chat import marks
 from bot.adapters.chat.contact import Contact, pressed
 from bot.adapters.chat.layout import page_layouts
 from bot.adapters.chat.presenters.files import kept_page
-from bot.care.logger_use import Measured
+from bot.care.logger.use import Measured
 from bot.services.records import ColonyId
 
 NOTHING = "n"

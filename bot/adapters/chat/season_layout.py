@@ -14,7 +14,7 @@ from bot.adapters.chat.season_items import DESK_ROWS, DeskButton, MemberButton
 from bot.adapters.chat.season_marks import MemberAct
 from bot.care.cautions import Caution, Severity, in_order
 from bot.care.handbook import Handbook
-from bot.care.season_words import FOR_WHOM
+from bot.care.season.words import FOR_WHOM
 from bot.services.season_desk import NoticeView
 from bot.services.season_records import Notice
 

@@ -8,7 +8,7 @@ from datetime import date
 
 from bot.care.answers.guide import Guide
 from bot.care.handbook import Handbook
-from bot.care.season_figures import GroupFigures
+from bot.care.season.figures import GroupFigures
 from bot.services.absence import Absence
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.asking import Asking

@@ -10,7 +10,7 @@ from statistics import median
 from bot.adapters.logger_files.numbers import UnitFound, is_number, is_other, parts, quantity_of, scale
 from bot.adapters.logger_files.table import SHAPE, Table
 from bot.adapters.logger_files.times import has_date, is_wall_time, looks_like_epoch, written
-from bot.care.logger import Quantity
+from bot.care.logger.readings import Quantity
 from bot.care.units import Units
 from bot.services.logger_reading import Column, Hints, LoggerFileError
 

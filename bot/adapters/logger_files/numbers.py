@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from enum import StrEnum
 
-from bot.care.logger import Quantity
+from bot.care.logger.readings import Quantity
 from bot.care.units import Band, Units, celsius
 
 NUMBER = re.compile(r"([+\-\u2212]?\d{1,5}(?:[.,]\d{1,9})?)\s*(°?\s?[CF]|%(?:\s?R\.?H\.?)?)?", re.IGNORECASE | re.ASCII)

@@ -21,7 +21,7 @@ from bot.adapters.logger_files.times import (
     zone_in,
 )
 from bot.care.errors import CareError
-from bot.care.logger import Quantity, Reading, Series
+from bot.care.logger.readings import Quantity, Reading, Series
 from bot.services.logger_reading import Hints, LoggerFileError, LoggerPreview, Skip, Skipped
 
 SHOWN = 3

@@ -11,7 +11,7 @@ from bot.adapters.pictures.water import draw_water
 from bot.adapters.pictures.year import draw_year
 from bot.care.agenda import ColonyPlan
 from bot.care.handbook import Handbook
-from bot.care.logger import Quantity
+from bot.care.logger.readings import Quantity
 from bot.care.place import Keeper, Place
 from bot.services.loggers import LoggerView, no_band
 from bot.services.pictures import Picture

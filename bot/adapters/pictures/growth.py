@@ -26,8 +26,8 @@ from bot.adapters.pictures.look import (
 )
 from bot.care.colony import Colony
 from bot.care.duty import Duty
-from bot.care.first_workers import FirstWorkers
-from bot.care.trend import COUNT_ERROR, Direction, Trend, counts_of, trend
+from bot.care.growth.first_workers import FirstWorkers
+from bot.care.growth.trend import COUNT_ERROR, Direction, Trend, counts_of, trend
 from bot.services.pictures import Look, Picture
 
 HEIGHT = 1000

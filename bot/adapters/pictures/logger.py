@@ -21,8 +21,8 @@ from bot.adapters.pictures.look import (
     say_day,
 )
 from bot.care.localtime import local_day
-from bot.care.logger import Evaluation, Quantity, Reading, Series, Wanted
-from bot.care.logger_warnings import say_moment
+from bot.care.logger.readings import Evaluation, Quantity, Reading, Series, Wanted
+from bot.care.logger.warnings import say_moment
 from bot.care.place import Keeper
 from bot.care.units import Units, say_temperature
 from bot.services.pictures import Look, Picture

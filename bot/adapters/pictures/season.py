@@ -9,8 +9,8 @@ from matplotlib.axes import Axes
 
 from bot.adapters.pictures.look import SMALL, Colours, Sheet, add_axes, day_ticks, new_sheet, rendered, say, short_day
 from bot.care.phase import Phase
-from bot.care.season import Half
-from bot.care.season_figures import FLOOR, WEEK, GroupFigures
+from bot.care.season.community import Half
+from bot.care.season.figures import FLOOR, WEEK, GroupFigures
 from bot.services.pictures import Look, Picture
 
 FIRST = 210

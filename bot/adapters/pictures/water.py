@@ -24,15 +24,15 @@ from bot.adapters.pictures.look import (
 )
 from bot.care.agenda import ColonyPlan
 from bot.care.colony import NestKind, Side
-from bot.care.drying import water_curve
 from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook
-from bot.care.hydration import forecast_drying, learned_from_log
-from bot.care.nest_water import DryingForecast
+from bot.care.physics.drying import water_curve
 from bot.care.place import Keeper, Place
+from bot.care.rest.plan import plan_rest
 from bot.care.situation import Situation
-from bot.care.water_log import visits
-from bot.care.winter_rest import plan_rest
+from bot.care.water.advice import forecast_drying, learned_from_log
+from bot.care.water.log import visits
+from bot.care.water.nest import DryingForecast
 from bot.services.pictures import Look, Picture
 
 FRAMES = ((200, 520), (640, 960))

@@ -25,10 +25,10 @@ from bot.adapters.pictures.look import (
     short_day,
 )
 from bot.care.agenda import ColonyPlan
-from bot.care.daylight import day_length_hours
 from bot.care.duty import Duty
-from bot.care.logger_warnings import active_band
+from bot.care.logger.warnings import active_band
 from bot.care.phase import Phase, PhaseSpan
+from bot.care.physics.daylight import day_length_hours
 from bot.care.place import Keeper
 from bot.care.units import Band, Units, say_temperatures
 from bot.services.pictures import Look, Picture

@@ -10,8 +10,8 @@ from typing import Any
 from bot.adapters.store.mapping import Columns
 from bot.adapters.store.season_tables import NoticeRow, SeasonLogRow, SeasonRow
 from bot.care.phase import Phase
-from bot.care.season import Half, Mark
-from bot.care.season_figures import GroupFigures, GroupKey, Spread
+from bot.care.season.community import Half, Mark
+from bot.care.season.figures import GroupFigures, GroupKey, Spread
 from bot.services.season_records import GuildId, LogLine, Notice, NoticeId, SeasonSetup
 
 

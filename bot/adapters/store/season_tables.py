@@ -11,7 +11,7 @@ from sqlalchemy import ForeignKey, Index, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from bot.adapters.store.tables import Base, BigId, Document, KeeperKey, OwnId
-from bot.care.season import Half, SeasonStage
+from bot.care.season.community import Half, SeasonStage
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 from bot.services.season_records import Act, NoticeState

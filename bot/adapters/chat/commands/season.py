@@ -31,7 +31,7 @@ from bot.adapters.chat.reading import read_time
 from bot.adapters.chat.season_acts import community, season_chat
 from bot.adapters.chat.season_items import MOST_OPTIONS, NoticePicker
 from bot.care.localtime import local_day
-from bot.care.season import Half, SeasonStage
+from bot.care.season.community import Half, SeasonStage
 from bot.care.units import Units
 from bot.services.pictures import Picture
 from bot.services.season import SetupChanges

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import number, shown
 from bot.adapters.chat.presenters.words import capital
-from bot.care.logger import Evaluation, Quantity
-from bot.care.logger_use import Measured
-from bot.care.logger_warnings import say_difference, say_moment
+from bot.care.logger.readings import Evaluation, Quantity
+from bot.care.logger.use import Measured
+from bot.care.logger.warnings import say_difference, say_moment
 from bot.care.place import Keeper
 from bot.care.units import Units, say_temperature
 from bot.services.calendars import CALENDAR_DAYS

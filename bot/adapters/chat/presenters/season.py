@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_name, joined, shown, stamp
 from bot.adapters.chat.presenters.words import DUTY, capital
-from bot.care.season import Half
-from bot.care.season_figures import FLOOR, GroupFigures
-from bot.care.season_words import CYCLE, HEADING
+from bot.care.season.community import Half
+from bot.care.season.figures import FLOOR, GroupFigures
+from bot.care.season.words import CYCLE, HEADING
 from bot.services.season_check import CommunityCheck, Overdue
 from bot.services.season_desk import NoticeView
 from bot.services.season_drafts import Ahead

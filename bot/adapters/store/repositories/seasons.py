@@ -31,8 +31,8 @@ from bot.adapters.store.season_tables import (
 )
 from bot.adapters.store.tables import KeeperRow
 from bot.adapters.store.upsert import insert_into, put
-from bot.care.season import Half, SeasonStage
-from bot.care.season_figures import GroupKey, GroupState
+from bot.care.season.community import Half, SeasonStage
+from bot.care.season.figures import GroupKey, GroupState
 from bot.services.records import KeeperId
 from bot.services.season_records import Consent, GuildId, LogLine, Notice, NoticeId, NoticeState, SeasonSetup
 

@@ -1,0 +1,1 @@
+"""What a temperature or humidity logger saw, and what follows from it."""

@@ -1,0 +1,1 @@
+"""Published formulas, with no ants in them: air, drying, daylight, warmth over time."""

@@ -1,0 +1,1 @@
+"""Nest, box and heater: barriers, wiping, waste, a fresh nest, heat."""
