@@ -394,8 +394,8 @@ def test_p25_temperate_colonies_winter_cool_with_little_food_and_always_water() 
 def test_every_caution_named_by_the_rest_is_in_the_handbook() -> None:
     root = Path(__file__).parents[2]
     named = set()
-    for module in ("rest_plan", "rest_warnings", "rest_duties"):
-        words = (root / "bot" / "care" / f"{module}.py").read_text(encoding="utf-8").split('"')
+    for module in ("plan", "warnings", "duties"):
+        words = (root / "bot" / "care" / "rest" / f"{module}.py").read_text(encoding="utf-8").split('"')
         named |= {word for word in words if word.startswith(("REST-", "FIX-"))}
     known: set[str] = set()
     for file in (root / "config" / "cautions").glob("*.toml"):

@@ -168,7 +168,7 @@ def test_no_line_names_a_critical_day_length() -> None:
 def test_every_id_that_code_names_exists() -> None:
     """Strings such as `BAR-09` anywhere in the trade's code are ids of cautions."""
     named = {key for rule in caution_rules.RULES for key in rule.ids}
-    for path in (ROOT / "bot" / "care").glob("*.py"):
+    for path in (ROOT / "bot" / "care").rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 named |= set(re.findall(r"^[A-Z]{3,}(?:-[A-Z0-9]+)+$", node.value))
