@@ -24,9 +24,7 @@ from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.logs import configure
-from bot.adapters.pictures.album import ColonyAlbum
-from bot.adapters.pictures.drawings import LightDrawings
-from bot.adapters.pictures.season import draw_season
+from bot.adapters.pictures.drawings import ColonyAlbum, LightDrawings, season_picture
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.migrate import upgrade
 from bot.adapters.store.own_data import own_data_unit_maker
@@ -103,7 +101,7 @@ class Core:
             pictures=ColonyPictures(self.units, self.handbook, LightDrawings(self.handbook)),
             calendars=Calendars(self.units, self.handbook, calendar_file),
             own_data=self._own_data(),
-            season_picture=draw_season,
+            season_picture=season_picture,
         )
 
     def _own_data(self) -> OwnDataUseCases:

@@ -24,8 +24,7 @@ from bot.adapters.chat.services import ChatServices
 from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.logger_files.reader import read_logger_file
-from bot.adapters.pictures.album import ColonyAlbum
-from bot.adapters.pictures.drawings import LightDrawings
+from bot.adapters.pictures.drawings import ColonyAlbum, LightDrawings
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.own_data import own_data_unit_maker
 from bot.adapters.store.unit_of_work import unit_of_work_maker

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
-from bot.adapters.pictures.album import ColonyAlbum, household_pictures
+from bot.adapters.pictures.album import household_pictures
+from bot.adapters.pictures.drawings import ColonyAlbum
 from bot.care.agenda import plan_household
 from bot.care.colony import LogEntry
 from bot.care.duty import Duty, Outcome

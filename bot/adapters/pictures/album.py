@@ -1,10 +1,9 @@
-"""All pictures of a colony: for a keeper who takes their data along, and for a folder of the command line."""
+"""All pictures of a colony, and of all colonies of a household, by file name."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from unicodedata import normalize
 
@@ -12,27 +11,10 @@ from bot.adapters.pictures.foods import draw_foods
 from bot.adapters.pictures.growth import draw_growth
 from bot.adapters.pictures.water import draw_water
 from bot.adapters.pictures.year import draw_year
-from bot.care.agenda import ColonyPlan, plan_colony
+from bot.care.agenda import ColonyPlan
 from bot.care.handbook import Handbook
 from bot.care.place import Household, Keeper, Place
 from bot.services.pictures import Look, Picture
-from bot.services.planner import place_of
-from bot.services.records import ColonyRecord, KeeperRecord
-
-YEAR_DAYS = 365
-
-
-@dataclass(frozen=True, slots=True)
-class ColonyAlbum:
-    """Fulfils `own_data.Album`."""
-
-    handbook: Handbook
-
-    def __call__(self, keeper: KeeperRecord, colony: ColonyRecord, today: date) -> Mapping[str, Picture]:
-        """The year ahead, the water, and growth and foods where something was recorded."""
-        settings, place = keeper.settings, place_of(keeper, colony)
-        plan = plan_colony(colony.colony, settings, place, self.handbook, today, YEAR_DAYS)
-        return colony_pictures(plan, settings, place, self.handbook, today)
 
 
 def household_pictures(
@@ -55,7 +37,7 @@ def colony_pictures(
     handbook: Handbook,
     start: date,
     *,
-    days: int = YEAR_DAYS,
+    days: int,
     look: Look = Look.LIGHT,
 ) -> Mapping[str, Picture]:
     """Pictures of one colony by a short name; those without anything to show are left out."""
