@@ -13,9 +13,13 @@ from bot.care.goods import Barrier, Country, FeederCulture, Food, HeaterKind, Ma
 from bot.care.species import SpeciesProfile
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Handbook:
-    """Profiles by full name (`Lasius niger`, `Lasius`), goods, cautions and sources by id, countries by code."""
+    """Profiles by full name (`Lasius niger`, `Lasius`), goods, cautions and sources by id, countries by code.
+
+    It has no long `repr`: a megabyte of text in every traceback, and a quarter of a second for every task of the event
+    loop that is described.
+    """
 
     species: Mapping[str, SpeciesProfile]
     materials: Mapping[str, Material]

@@ -28,9 +28,9 @@ _WARN = 0.04
 """Probability from which a topic adds its cautions."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Guide:
-    """Everything `/ask` needs; built once at start."""
+    """Everything `/ask` needs; built once at start. Too large for a `repr`."""
 
     cards: Mapping[str, Card]
     topics: Mapping[str, Topic]
