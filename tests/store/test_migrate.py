@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import shutil
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 from alembic import command
 from sqlalchemy import Connection, inspect, text
+from sqlalchemy.ext.asyncio import AsyncEngine
 
 from bot.adapters.store import migrate
 from bot.adapters.store.engine import open_engine
@@ -136,6 +138,28 @@ async def test_upgrading_again_changes_nothing(url: str) -> None:
 
 async def test_two_processes_that_upgrade_at_once_both_succeed(empty_url: str) -> None:
     assert await asyncio.gather(*(migrate.upgrade(empty_url) for _ in range(3))) == [migrate.head()] * 3
+
+
+async def test_processes_that_open_a_new_file_at_once_wait_for_each_other(tmp_path: Path) -> None:
+    """Switching a file to the write-ahead log is the one step for which SQLite ignores its own patience."""
+    opened = [open_engine(f"sqlite+aiosqlite:///{tmp_path / 'new.sqlite3'}") for _ in range(2)]
+    holder = sqlite3.connect(tmp_path / "new.sqlite3", isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    try:
+        begun = [asyncio.ensure_future(_version(engine)) for engine in opened]
+        done, _ = await asyncio.wait(begun, timeout=0.12)
+        assert not done, "nobody gives up while another process holds the file"
+        holder.execute("COMMIT")
+        assert await asyncio.gather(*begun) == ["wal", "wal"]
+    finally:
+        holder.close()
+        for engine in opened:
+            await engine.dispose()
+
+
+async def _version(engine: AsyncEngine) -> str:
+    async with engine.connect() as connection:
+        return str(await connection.scalar(text("PRAGMA journal_mode")))
 
 
 async def test_a_newer_database_is_refused_and_left_alone(empty_url: str) -> None:

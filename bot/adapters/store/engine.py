@@ -7,7 +7,9 @@ a pool, a look whether a connection still lives, and a limit on each statement.
 
 from __future__ import annotations
 
+import asyncio
 import json
+import sqlite3
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -15,11 +17,13 @@ from typing import Any
 from sqlalchemy import URL, Connection, event, make_url
 from sqlalchemy.exc import ArgumentError
 from sqlalchemy.ext.asyncio import AsyncEngine, create_async_engine
+from sqlalchemy.util import await_only
 
 from bot.adapters.store.errors import StoreError, shown
 
 WAIT_SECONDS = 10
 """How long a unit of work waits for its turn on SQLite, behind others of this process and behind other processes."""
+RETRY_SECONDS = 0.05
 STATEMENT_MS = 30_000
 """Longest statement on PostgreSQL; the platform's answer is due long before."""
 
@@ -89,14 +93,28 @@ def open_engine(url: str, *, migrating: bool = False) -> AsyncEngine:
 def _prepare(connection: Any, _record: object, *, foreign_keys: bool) -> None:
     connection.isolation_level = None  # the driver's own transactions start late; ours start at `begin`
     cursor = connection.cursor()
-    for pragma in (
-        f"busy_timeout = {WAIT_SECONDS * 1000}",
-        "journal_mode = WAL",
-        "synchronous = NORMAL",
-        f"foreign_keys = {'ON' if foreign_keys else 'OFF'}",
-    ):
-        cursor.execute(f"PRAGMA {pragma}")
+    cursor.execute(f"PRAGMA busy_timeout = {WAIT_SECONDS * 1000}")
+    _write_ahead(cursor)
+    cursor.execute("PRAGMA synchronous = NORMAL")
+    cursor.execute(f"PRAGMA foreign_keys = {'ON' if foreign_keys else 'OFF'}")
     cursor.close()
+
+
+def _write_ahead(cursor: Any) -> None:
+    """Switch to the write-ahead log; of two that do so to a new file at once, SQLite fails the second without waiting.
+
+    Raises:
+        sqlite3.OperationalError: busy for as long as any writer would wait.
+    """
+    for left in reversed(range(round(WAIT_SECONDS / RETRY_SECONDS))):
+        try:
+            cursor.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or not left:
+                raise
+            await_only(asyncio.sleep(RETRY_SECONDS))
+        else:
+            return
 
 
 def _begin_immediate(connection: Connection) -> None:
