@@ -1,6 +1,6 @@
-"""Which facts raise which cautions, and which of them a keeper is shown today.
+"""Which facts raise which cautions; what is shown of them is decided in `caution_limits.py`.
 
-Triggers and repeat limits: the safety notes behind `config/cautions` (a judgement of this project where no source is
+Triggers: the safety notes behind `config/cautions` (a judgement of this project where no source is
 named there). Unknown hazard counts as 2, an unknown climber as a climber, an unknown country as one with rules.
 """
 
@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
 
-from bot.care.cautions import Caution, Severity, in_order
+from bot.care.cautions import Caution, in_order
 from bot.care.colony import NestKind
 from bot.care.duty import FEEDING, Duty
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase
 from bot.care.place import Keeper
+from bot.care.rest.start import calendar_start
 from bot.care.situation import Situation
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import Band
@@ -236,6 +236,7 @@ RULES = (
     Rule(_duties(Duty.HEAT_CHECK), ("HEAT-OFF",), _far_too_hot),
     Rule(_duties(Duty.HEAT_CHECK, Duty.WATER), ("FIX-03",), _hot_room),
     Rule(_duties(Duty.REST_WIND_DOWN), ("REST-DATES",)),
+    Rule(_duties(Duty.REST_WIND_DOWN), ("REST-ENDO",), _of_profile(lambda one: one.dormancy is DormancyClass.ENDO)),
     Rule(
         _duties(Duty.REST_WIND_DOWN),
         ("REST-HEMISPHERE",),
@@ -256,8 +257,6 @@ RULES = (
 )
 WEAR = {"ptfe": ("BAR-02",), "oil": ("BAR-06",), "petroleum-jelly": ("BAR-06",), "moat": ("BAR-07",)}
 """What to look for at a check, by barrier; what a renewal asks for stands with the barrier itself."""
-MOST_IN_A_MESSAGE = {Severity.WARNING: 2, Severity.NOTE: 1}
-"""How many lines below danger one message carries (judgement)."""
 AMOUNT_ENDINGS = ("_g", "_mg", "_ml", "pieces", "drops")
 
 
@@ -268,7 +267,20 @@ def for_occurrence(duty: Duty, situation: Situation, facts: Mapping[str, float |
     """
     ids = [name for rule in RULES if duty in rule.duties and rule.when(situation) for name in rule.ids]
     ids += _of_goods(duty, situation, facts)
+    ids += situation.rest.cautions if duty is Duty.WATER and _told_this_season(situation) else ()
     return strongest_first(ids, situation.handbook.cautions)
+
+
+def _told_this_season(situation: Situation) -> bool:
+    """Whether a colony that does not rest is told so with this look at its water: the first, and the first of a winter.
+
+    Others begin their rest then, so that is when somebody could chill it by mistake.
+    """
+    if situation.rest.phases or not situation.rest.cautions:
+        return False
+    last = situation.done.get(Duty.WATER)
+    starts = (calendar_start(situation.keeper.latitude, situation.day.year - back) for back in (0, 1))
+    return last is None or any(start is not None and last < start <= situation.day for start in starts)
 
 
 def _of_goods(duty: Duty, situation: Situation, facts: Mapping[str, float | str]) -> list[str]:
@@ -295,45 +307,3 @@ def strongest_first(ids: Iterable[str], book: Mapping[str, Caution]) -> tuple[st
     unique = tuple(dict.fromkeys(ids))
     known = [caution.id for caution in in_order((name for name in unique if name in book), book)]
     return (*known, *(name for name in unique if name not in book))
-
-
-def select(
-    ids: Iterable[str],
-    handbook: Handbook,
-    shown: Mapping[str, date],
-    today: date,
-    muted: bool,  # noqa: FBT001 - a setting of the keeper, passed on as it is stored
-) -> tuple[Caution, ...]:
-    """The cautions a keeper sees in one message, in order: medical first, then danger, warning, note.
-
-    Every danger and every medical line is among them. Of the others only a few, because a wall of warnings hides the
-    one that matters; those left out have not been shown, so they come with a later message.
-
-    Args:
-        ids: what the answer or reminder carries; ids of an older handbook that are gone now are passed over.
-        handbook: holds the cautions.
-        shown: the last local day on which this keeper saw a caution.
-        today: the keeper's local day.
-        muted: whether the keeper mutes notes. Danger is shown every time, whatever was shown or muted.
-    """
-    book = handbook.cautions
-    wanted = in_order((name for name in ids if name in book), book)
-    speaking = [caution for caution in wanted if _speaks(caution, shown.get(caution.id), today, muted=muted)]
-    left = dict(MOST_IN_A_MESSAGE)
-    return tuple(caution for caution in speaking if _has_room(caution, left))
-
-
-def _has_room(caution: Caution, left: dict[Severity, int]) -> bool:
-    """Whether a caution still fits into the message; counts it when it does."""
-    if caution.medical or caution.severity not in left:
-        return True
-    left[caution.severity] -= 1
-    return left[caution.severity] >= 0
-
-
-def _speaks(caution: Caution, last: date | None, today: date, *, muted: bool) -> bool:
-    if caution.severity is Severity.DANGER:
-        return True
-    if muted and caution.severity is Severity.NOTE:
-        return False
-    return last is None or not 0 <= (today - last).days < caution.severity.repeat_days

@@ -16,7 +16,7 @@ from bot.care.agenda import plan_colony
 from bot.care.answers.filling import fill
 from bot.care.answers.guide import Guide
 from bot.care.answers.values import NO_FACTS, Answer, Card, Facts, Topic
-from bot.care.caution_rules import select
+from bot.care.caution_limits import select
 from bot.care.cautions import Caution, in_order
 from bot.care.errors import BadValueError, CareError, UnknownNameError
 from bot.care.evidence import Confidence

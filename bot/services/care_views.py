@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from bot.care.agenda import ColonyPlan, plan_colony
-from bot.care.caution_rules import select
+from bot.care.caution_limits import select
 from bot.care.cautions import Caution
 from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook

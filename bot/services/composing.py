@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from bot.care.caution_rules import select
+from bot.care.caution_limits import select
 from bot.care.duty import Urgency
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment

@@ -14,7 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care.caution_rules import RULES, for_occurrence, for_profile, select, strongest_first
+from bot.care.caution_limits import select
+from bot.care.caution_rules import RULES, for_occurrence, for_profile, strongest_first
 from bot.care.cautions import Caution, Kind, Severity
 from bot.care.colony import Brood, Heater, Nest, Outworld, RestWishes
 from bot.care.duty import Duty
@@ -364,6 +365,8 @@ def test_a_message_carries_few_lines_below_danger_and_the_rest_come_later() -> N
     ("name", "days", "speaks"),
     [
         ("danger", 0, True),
+        ("acid", 13, False),
+        ("acid", 14, True),
         ("warning", 13, False),
         ("warning", 14, True),
         ("note", 29, False),
@@ -375,6 +378,50 @@ def test_repeat_limits(*, name: str, days: int, speaks: bool) -> None:
     """Safety notes, section 0; a day ahead of today, after a moved clock, silences nothing."""
     shown = {name: DAY - timedelta(days=days)}
     assert bool(select([name], handbook(cautions=BOOK), shown, DAY, muted=False)) is speaks
+
+
+def test_a_medical_warning_comes_first_and_is_never_left_out_for_want_of_room() -> None:
+    """Safety notes, section 0: medical items outrank everything else; STG-05 is a warning, so it keeps its 14 days."""
+    book = {f"w{number}": replace(BOOK["warning"], id=f"w{number}") for number in range(5)} | {"acid": BOOK["acid"]}
+    found = select(list(book), handbook(cautions=book), {}, DAY, muted=False)
+    assert [one.id for one in found] == ["acid", "w0", "w1"]
+
+
+def test_poisoned_insects_are_no_matter_of_seeds_and_leaves() -> None:
+    """Seeds: the dressing; leaves: sprayed plants (safety notes PST-06; feeding notes 8, U2)."""
+    for duty in (Duty.SEEDS, Duty.LEAVES):
+        assert "PREY-POISON" not in duty_ids(duty)
+    assert "SEED-DRESSED" in duty_ids(Duty.SEEDS)
+    assert "PST-06" in duty_ids(Duty.LEAVES)
+
+
+NEVER = replace(rest_plan(), cautions=("REST-TROPICAL",))
+
+
+@pytest.mark.parametrize(
+    ("day", "last", "told"),
+    [
+        (date(2027, 6, 1), None, True),
+        (date(2027, 6, 1), date(2027, 5, 20), False),
+        (date(2027, 12, 1), date(2027, 9, 1), True),
+        (date(2027, 12, 1), date(2027, 11, 20), False),
+        (date(2028, 1, 5), date(2027, 9, 1), True),
+        (date(2028, 3, 1), date(2028, 2, 20), False),
+    ],
+)
+def test_who_never_rests_is_told_once_when_the_others_begin(*, day: date, last: date | None, told: bool) -> None:
+    """With the first look at its water, and the first of each winter (day of 11 hours: our convention, judgement)."""
+    done = {} if last is None else {Duty.WATER: last}
+    found = duty_ids(Duty.WATER, rest=NEVER, keeper=keeper(latitude=48.0), day=day, done=done)
+    assert ("REST-TROPICAL" in found) is told
+
+
+def test_a_colony_with_dates_of_a_rest_hears_of_it_with_its_steps() -> None:
+    resting = replace(rest_plan(Phase.REST), cautions=("REST-DATES",))
+    assert "REST-DATES" not in duty_ids(Duty.WATER, rest=resting, done={})
+    endo = profile(dormancy=DormancyClass.ENDO)
+    assert "REST-ENDO" in duty_ids(Duty.REST_WIND_DOWN, profile=endo)
+    assert "REST-ENDO" not in duty_ids(Duty.REST_WIND_DOWN)
 
 
 @given(
