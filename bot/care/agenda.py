@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta
 
 from bot.care.caution_rules import for_occurrence, strongest_first
 from bot.care.colony import Colony, Side
-from bot.care.duty import SEEN, Duty, Occurrence, Outcome, Urgency
+from bot.care.duty import FEEDING, SEEN, Duty, Occurrence, Outcome, Urgency
 from bot.care.feeding.advice import advise_leaves, advise_protein, advise_seeds, advise_sugar
 from bot.care.feeding.leftovers import advise_leftovers, days_lying
 from bot.care.growth.advice import advise_census, advise_space
@@ -204,6 +204,8 @@ class _Walk:
         advice = self._due.pop(duty).advice
         found = self._occurrence(advice)
         self._done[duty] = found.day
+        if duty in FEEDING and isinstance(food := found.facts.get("food"), str):
+            self._situation = replace(self._situation, offered={**self._situation.offered, food: found.day})
         if duty is Duty.WATER:
             self._water(found)
         self._advise(duty)

@@ -24,7 +24,10 @@ DEFAULT_ROOM_C = 22.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Situation:
-    """A colony on `day`. `done` holds the last day of each duty, from the log or, ahead of it, from the plan itself."""
+    """A colony on `day`. `done` holds the last day of each duty, from the log or, ahead of it, from the plan itself.
+
+    `offered` holds the days on which the plan itself offered a food ahead of the log, by the food's id.
+    """
 
     colony: Colony
     profile: SpeciesProfile
@@ -34,6 +37,7 @@ class Situation:
     day: date
     rest: RestPlan
     done: Mapping[Duty, date] = field(default_factory=dict)
+    offered: Mapping[str, date] = field(default_factory=dict)
 
     @property
     def phase(self) -> Phase:

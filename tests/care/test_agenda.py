@@ -53,6 +53,26 @@ def test_p25_there_is_no_food_in_deep_rest() -> None:
             assert occurrence.duty not in FEEDING
 
 
+def test_p05_prey_takes_turns_inside_one_long_plan() -> None:
+    # At least three kinds a month, none for more than three weeks (common practice; Edwards & Abraham 1990).
+    fed = [found for found in plan(days=60).occurrences if found.duty is Duty.PROTEIN]
+    prey = [str(found.facts["food"]) for found in fed]
+    assert len(set(prey[:10])) == 3
+    assert all(earlier != later for earlier, later in pairwise(prey))
+    assert "longest ago" in fed[0].why.rule
+    assert not any("three weeks" in found.reason for found in fed)
+
+
+def test_a_change_of_prey_is_announced_once_where_it_was_the_same_for_long() -> None:
+    log = tuple(
+        LogEntry(day=START - timedelta(days=ago), duty=Duty.PROTEIN, outcome=Outcome.DONE, food="mealworm")
+        for ago in range(30, 0, -3)
+    )
+    fed = [found for found in plan(builders.colony(log=log), days=30).occurrences if found.duty is Duty.PROTEIN]
+    assert [("three weeks" in found.reason) for found in fed] == [True, *(False for _ in fed[1:])]
+    assert fed[0].facts["food"] != "mealworm"
+
+
 def test_rest_steps_come_once_and_in_order() -> None:
     steps = [
         occurrence for occurrence in plan(days=300).occurrences if occurrence.duty in REST_STEPS - {Duty.REST_CHECK}

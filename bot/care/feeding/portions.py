@@ -174,10 +174,15 @@ def sugar_portion(grams: float, doubt: float) -> Portion:
     return Portion(drops, band, grams, words)
 
 
-def prey_that_fit(foods: Sequence[Food], grams: float) -> tuple[Food, ...]:
-    """Prey of which `grams` is an eighth of one to a dozen, nearest to one piece first; where none is, the nearest."""
+def prey_that_fit(foods: Sequence[Food], grams: float, kinds: int = 1) -> tuple[Food, ...]:
+    """Prey of which `grams` is an eighth of one to a dozen, nearest to one piece first.
+
+    Where fewer than `kinds` are, the nearest others fill up, and small colonies get a crumb of them.
+    """
     pieces = {food.id: grams / food.item_g for food in foods if food.item_g}
     weighed = sorted(
         (food for food in foods if food.item_g), key=lambda food: (abs(math.log(pieces[food.id])), food.id)
     )
-    return tuple(food for food in weighed if _STEPS[0] <= pieces[food.id] <= _MOST_PIECES) or tuple(weighed[:1])
+    fitting = [food for food in weighed if _STEPS[0] <= pieces[food.id] <= _MOST_PIECES]
+    others = [food for food in weighed if food not in fitting]
+    return (*fitting, *others[: max(0, kinds - len(fitting))])

@@ -6,7 +6,7 @@ times the model. The rotation (nothing for more than three weeks, several kinds 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from bot.care.colony import LogEntry
@@ -22,6 +22,9 @@ _ATE = frozenset({Outcome.TAKEN, Outcome.GONE_QUICKLY})
 _JUDGED = _LEFT | _ATE
 _SAME_FOOD_DAYS = 21
 _REST_OF_REFUSED = 28
+KINDS = 3
+"""Kinds of prey that are enough for a month (common practice): a keeper need not own every insect there is."""
+NOTHING_OFFERED: Mapping[str, date] = {}
 
 
 def _by_day(log: Iterable[LogEntry]) -> list[LogEntry]:
@@ -69,12 +72,19 @@ def _liking(entries: Sequence[LogEntry]) -> int:
     return ate - sum(entry.outcome is Outcome.REFUSED for entry in entries)
 
 
-def next_food(foods: Iterable[Food], log: Iterable[LogEntry], day: date, *, rotate: bool = True) -> Food | None:
+def next_food(
+    foods: Iterable[Food],
+    log: Iterable[LogEntry],
+    day: date,
+    offered: Mapping[str, date] = NOTHING_OFFERED,
+    *,
+    rotate: bool = True,
+) -> Food | None:
     """The food to offer next out of `foods` (in order of fit), `None` when there is none.
 
     Skips what was refused twice running in the last four weeks. With `rotate`: among foods the colony does not dislike,
     the one offered longest ago, never the one it had last if there is another. Without: the best liked, for ants that
-    live on one kind of prey.
+    live on one kind of prey. `offered` holds days ahead of the log on which a plan offered a food already.
     """
     known = {food.id: food for food in foods}
     entries = [entry for entry in _by_day(log) if entry.food in known]
@@ -84,11 +94,12 @@ def next_food(foods: Iterable[Food], log: Iterable[LogEntry], day: date, *, rota
         return None
     if not rotate:
         return known[max(open_to, key=lambda key: _liking(history[key]))]
-    last = entries[-1].food if entries else None
+    had = {key: entries[-1].day for key, entries in history.items() if entries}
+    had |= {key: max(when, had.get(key, when)) for key, when in offered.items() if key in known}
+    last = max(had, key=lambda key: had[key], default=None)
     others = [key for key in open_to if key != last] or open_to
     liked = [key for key in others if _liking(history[key]) >= 0] or others
-    oldest = day - timedelta(days=10_000)
-    return known[min(liked, key=lambda key: history[key][-1].day if history[key] else oldest)]
+    return known[min(liked, key=lambda key: had.get(key, date.min))]
 
 
 def too_long_the_same(log: Iterable[LogEntry], duty: Duty, day: date) -> bool:

@@ -78,12 +78,18 @@ def protein_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
     return f"Protein feeds the larvae and the queen; {_due(situation, rhythm)}"
 
 
+def _is_a_change(situation: Situation, food: Food) -> bool:
+    """Whether the next prey ends weeks of the same one."""
+    named = [entry.food for entry in situation.colony.log if entry.duty is Duty.PROTEIN and entry.food is not None]
+    same = too_long_the_same(situation.colony.log, Duty.PROTEIN, situation.day)
+    return same and named[-1] != food.id and not situation.offered
+
+
 def serving(situation: Situation, food: Food | None, portion: Portion | None) -> str:
     """How prey is laid out, and a word where it is always the same."""
     cut = ", cut up or opened" if situation.colony.workers < SMALL_COLONY else ""
     if food is None:
         return f" Offer small pieces of a soft insect{cut}, on a scrap of foil that lifts out."
     how_much = "a little" if portion is None else portion.words
-    same = too_long_the_same(situation.colony.log, Duty.PROTEIN, situation.day)
-    variety = " It has had the same prey for three weeks, so change it." if same else ""
+    variety = " It has had one prey for three weeks, so this is another." if _is_a_change(situation, food) else ""
     return f" Next: {food.name}, {how_much}{cut}, on a scrap of foil that lifts out.{variety}"
