@@ -34,7 +34,7 @@ from bot.care.upkeep.advice import (
 )
 from bot.care.upkeep.heat import advise_heat_check
 from bot.care.visits import Due, due_on, visit_on
-from bot.care.water.advice import advise_water
+from bot.care.water.advice import advise_water, is_only_a_look
 from bot.care.water.log import after_watering, learned_from_log
 
 Rule = Callable[[Situation], Advice | None]
@@ -214,7 +214,9 @@ class _Walk:
         return found
 
     def _water(self, found: Occurrence) -> None:
-        """Ahead of time every watering is done on its side, so that the sides take turns in the plan too."""
+        """Ahead of time waterings are done on their side, so that the sides take turns; a mere look waters nothing."""
+        if is_only_a_look(self._situation):
+            return
         side = found.facts.get("side")
         colony = after_watering(self._situation.colony, found.day, Side(side) if isinstance(side, str) else None)
         self._situation = replace(self._situation, colony=colony)

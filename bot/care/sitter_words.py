@@ -25,6 +25,8 @@ def instruction(duty: Duty, facts: Facts, handbook: Handbook, units: Units) -> s
 def _water(facts: Facts, _: Handbook, __: Units) -> str:
     side, amount = facts.get("side"), facts.get("water_ml")
     if isinstance(side, str) and isinstance(amount, float | int):
+        if "gives" in facts:
+            return f"Look at the water. Only where side {side} is nearly dry, give it about {amount:g} ml, slowly."
         return f"Give about {amount:g} ml of water to side {side} of the nest, slowly; the other side may dry."
     return "Look at the water in the tube. When little is left, tell the keeper: a new tube goes beside the old one."
 

@@ -114,8 +114,11 @@ class Acknowledgement:
             colony = hands.colony
             entry = _verdict_entry(colony, row, outcome, local_day(row.answered_at, hands.owner.settings.zone))
             if not await work.colonies.amend(colony.id, entry):
-                await work.colonies.log(colony.id, entry, now)
+                await work.colonies.log(colony.id, entry, now, hands.by.id if hands.sat else None)
             await work.occurrences.save(replace(row, outcome=outcome))
+            if _gave_nothing(row, outcome) and (side := _side(row)) is not None:
+                nest = replace(colony.colony.nest, watered_side=side.other)
+                await work.colonies.save(replace(colony, colony=replace(colony.colony, nest=nest)))
             recorded = await self._moved_on(work, hands, entry, now)
             await work.commit()
         return replace(recorded, occurrence_id=row.id, ask=())
@@ -191,7 +194,7 @@ class Acknowledgement:
         return None
 
     async def _log(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> Recorded:
-        await work.colonies.log(hands.colony.id, entry, now)
+        await work.colonies.log(hands.colony.id, entry, now, hands.by.id if hands.sat else None)
         return await self._moved_on(work, hands, entry, now)
 
     async def _moved_on(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> Recorded:
@@ -261,6 +264,11 @@ def _food(row: StoredOccurrence) -> str | None:
     return food if isinstance(food, str) else None
 
 
+def _gave_nothing(row: StoredOccurrence, outcome: Outcome) -> bool:
+    """In the cold water is given only where a side is nearly dry: a damp one was only looked at."""
+    return outcome is Outcome.DAMP and "gives" in row.occurrence.facts
+
+
 def _worth_asking(entry: LogEntry) -> tuple[Outcome, ...]:
     if entry.outcome is not Outcome.DONE:
         return ()
@@ -277,7 +285,8 @@ def _verdict_entry(colony: ColonyRecord, row: StoredOccurrence, outcome: Outcome
     if outcome not in _worth_asking(LogEntry(day=day, duty=duty, outcome=Outcome.DONE)):
         raise BadValueError("outcome", "That is no answer to this question.")
     if outcome not in FOOD_VERDICTS:
-        return LogEntry(day=day, duty=duty, outcome=outcome, side=_side(row))
+        side = None if _gave_nothing(row, outcome) else _side(row)
+        return LogEntry(day=day, duty=duty, outcome=outcome, side=side)
     if row.outcome in FOOD_VERDICTS:
         raise AlreadyAnsweredError(row.outcome)
     fed = [entry for entry in colony.colony.log if entry.duty in FEEDING and entry.outcome is Outcome.DONE]

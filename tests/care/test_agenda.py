@@ -53,6 +53,20 @@ def test_p25_there_is_no_food_in_deep_rest() -> None:
             assert occurrence.duty not in FEEDING
 
 
+def test_a_planned_look_in_the_cold_waters_nothing_until_the_side_should_be_dry() -> None:
+    # P19, P20, P24, common practice, no source: looks go on, and only real waterings swap the side.
+    nest = builders.nest(water_ml=200, wetted_cm2=150, openness=0.2)
+    found = plan(builders.colony(nest=nest), start=date(2027, 9, 1), days=260)
+    rest = next(span for span in found.rests[0].phases if span.phase is Phase.REST)
+    looks = [one for one in found.occurrences if one.duty is Duty.WATER and rest.start <= one.day < rest.end]
+    sides = [one.facts["side"] for one in looks]
+    assert len(looks) >= 5
+    assert all("gives" in one.facts for one in looks)
+    assert 0 < sum(earlier != later for earlier, later in pairwise(sides)) < len(sides) / 2
+    summer = [one for one in found.occurrences if one.duty is Duty.WATER and one.day < found.rests[0].phases[0].start]
+    assert not any("gives" in one.facts for one in summer)
+
+
 def test_p05_prey_takes_turns_inside_one_long_plan() -> None:
     # At least three kinds a month, none for more than three weeks (common practice; Edwards & Abraham 1990).
     fed = [found for found in plan(days=60).occurrences if found.duty is Duty.PROTEIN]

@@ -52,6 +52,24 @@ async def test_a_second_press_changes_nothing(world: World) -> None:
     assert [entry.duty for entry in view.record.colony.log].count(Duty.WATER) == 1
 
 
+async def test_a_damp_look_in_the_cold_waters_nothing(world: World) -> None:
+    winter = START + 170 * DAYS
+    await world.settle(now=winter)
+    view = await world.register(now=winter)
+    before = view.record.colony.nest.watered_side
+    for _, digest in await world.walk(winter, winter + 40 * DAYS):
+        occurrence = line_of(digest, Duty.WATER)
+        line = next((line for line in digest.lines if line.duty is Duty.WATER), None)
+        if occurrence is not None and line is not None and "gives" in line.facts:
+            break
+    else:
+        raise AssertionError("no look at the water in a rest")
+    await world.answers.done(ALMA, occurrence, world.mailbox.now)
+    found = await world.answers.verdict(ALMA, occurrence, Outcome.DAMP, world.mailbox.now)
+    entry = found.colony.colony.log[-1]
+    assert (entry.outcome, entry.side, found.colony.colony.nest.watered_side) == (Outcome.DAMP, None, before)
+
+
 async def test_somebody_elses_reminder_is_refused_and_nothing_changes(world: World) -> None:
     occurrence = await water_reminder(world)
     await world.settle(BRUNO)

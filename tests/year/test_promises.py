@@ -25,7 +25,7 @@ UNITS = (
     "_c|_days|_day|_ml|_g|_percent|_hours|_drops|_index|_faster|_factor|_per_week"  # quantities
     "|pieces|pieces_low|pieces_high"  # counted
 )
-WORDS = frozenset({"side", "food", "amount", "cleaner", "next_space", "trend"})
+WORDS = frozenset({"side", "gives", "food", "amount", "cleaner", "next_space", "trend"})
 """Facts that are words, not figures."""
 COLD = frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP})
 HANDS_ON = frozenset({Duty.WASTE, Duty.NEST_CHANGE, Duty.SPACE, Duty.OUTSIDE_WIPE, Duty.CENSUS})

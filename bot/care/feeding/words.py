@@ -14,6 +14,8 @@ from bot.care.situation import Situation
 from bot.care.species import Guild
 from bot.care.units import say_temperature
 
+LEAST_CUT, MOST_CUT = 0.125, 5
+"""Pieces: a crumb is cut already, and nobody opens dozens of flies (common practice)."""
 SMALL_COLONY = 200
 """Up to here prey is opened or cut (common practice)."""
 _SUGAR_BY_PHASE = {
@@ -87,7 +89,9 @@ def _is_a_change(situation: Situation, food: Food) -> bool:
 
 def serving(situation: Situation, food: Food | None, portion: Portion | None) -> str:
     """How prey is laid out, and a word where it is always the same."""
-    cut = ", cut up or opened" if situation.colony.workers < SMALL_COLONY else ""
+    small = situation.colony.workers < SMALL_COLONY
+    whole = portion is not None and not LEAST_CUT <= portion.count <= MOST_CUT
+    cut = ", cut up or opened" if small and not whole else ""
     if food is None:
         return f" Offer small pieces of a soft insect{cut}, on a scrap of foil that lifts out."
     how_much = "a little" if portion is None else portion.words

@@ -38,6 +38,7 @@ __all__ = [
     "after_watering",
     "drift",
     "forecast_drying",
+    "is_only_a_look",
     "learn",
     "learned_from_log",
     "next_side",
@@ -60,6 +61,9 @@ SMALL_WATER_ML = 5.0
 FAST_DAYS = 3.0
 HURRY_DAYS = 7.0
 """A heater or little water makes it urgent only where a side lasts less than a week."""
+NEARLY_DAYS = 4
+"""A look so few days before the forecast counts as the watering: it may have come forward to share a visit."""
+IF_DRY = "only where nearly dry"
 WATER_HELPS_DAYS = 60
 """A watering that was missed stays due; this only bounds how long one occurrence is shown."""
 MODEL = Evidence(("FAO56", "PAUK95", "judgement"), Confidence.DERIVED, "days")
@@ -84,7 +88,8 @@ class _Rhythm:
 def advise_water(situation: Situation) -> Advice:
     """The next look at the water. Never `None`: water is due in every phase.
 
-    Facts: `water_ml`, `side` (no side for a tube), `early_days`, `late_days`, `loss_g_day`, `dries_times_faster`
+    Facts: `water_ml`, `side` (no side for a tube), `gives` (in the cold: a look gives water only where it is nearly
+    dry), `early_days`, `late_days`, `loss_g_day`, `dries_times_faster`
     (with a heater that is felt), `mould_index` of the side, `replace_after_days` (tubes).
     """
     learned = situation.colony.drying
@@ -93,7 +98,7 @@ def advise_water(situation: Situation) -> Advice:
     forecast = forecast_drying(situation, learned)
     choice = next_side(situation, learned)
     rhythm = _rhythm(situation, forecast, choice)
-    interval = _after_a_damp_look(situation, rhythm.days)
+    interval = _since_watering(situation, rhythm.days, forecast)
     return Advice(
         duty=Duty.WATER,
         interval_days=round(interval, 1),
@@ -107,9 +112,23 @@ def advise_water(situation: Situation) -> Advice:
         ),
         urgency=_urgency(situation.colony, forecast),
         useful_days=WATER_HELPS_DAYS,
-        facts=_facts(forecast, choice),
+        facts=_facts(situation, forecast, choice),
         cautions=tuple(_cautions(situation, forecast, choice)),
     )
+
+
+def is_only_a_look(situation: Situation) -> bool:
+    """Whether a look in the cold that falls on this day should find the side still damp, so that it gives no water.
+
+    A plan that runs ahead must not pretend that it did: only water restarts the drying.
+    """
+    if situation.colony.nest.kind is NestKind.TUBE or situation.phase not in COLD_PHASES:
+        return False
+    watered = _last_watered(visits(situation.colony))
+    if watered is None:
+        return False
+    lasts = forecast_drying(situation, situation.colony.drying).days
+    return (situation.day - watered).days + NEARLY_DAYS < round(lasts)
 
 
 def _rhythm(situation: Situation, forecast: DryingForecast, choice: SideChoice | None) -> _Rhythm:
@@ -170,19 +189,25 @@ def _longest_gap(situation: Situation) -> float:
     return REST_WATER_DAYS if situation.phase is Phase.REST else RAMP_LOOK_DAYS
 
 
-def _after_a_damp_look(situation: Situation, days: float) -> float:
+def _since_watering(situation: Situation, days: float, forecast: DryingForecast) -> float:
     """Days from the last time water counts as done to the next look.
 
-    After a look that found the side damp and gave nothing, the forecast still runs from the watering before; the next
-    look comes when the (now longer) forecast says so, a day to half a forecast after the damp look.
+    After a look that gave nothing, the drying still runs from the watering before. In the cold the next look comes
+    when the forecast says so, `days` later at the latest; else a day to half a forecast after the damp look.
     """
     looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day]
-    done = situation.done.get(Duty.WATER)
-    if not looks or looks[-1].watered or done is None or done > looks[-1].day:
+    done, watered = situation.done.get(Duty.WATER), _last_watered(looks)
+    if not looks or done is None:
+        return days
+    if situation.phase in COLD_PHASES and situation.colony.nest.kind is not NestKind.TUBE:
+        if watered is None or watered == done:
+            return days
+        left = (watered + timedelta(days=round(forecast.days)) - done).days
+        return float(max(1, min(left, days)))
+    if looks[-1].watered or done > looks[-1].day:
         return days
     damp = looks[-1].day
-    watered = _last_watered(looks)
-    left = days / 2 if watered is None else (watered + timedelta(days=round(days)) - damp).days
+    left = round(days / 2) if watered is None else (watered + timedelta(days=round(days)) - damp).days
     due = damp + timedelta(days=max(1, round(min(left, days / 2))))
     return float(max(1, (due - done).days))
 
@@ -200,7 +225,7 @@ def _urgency(colony: Colony, forecast: DryingForecast) -> Urgency:
     return Urgency.URGENT if hurried else Urgency.SOON
 
 
-def _facts(forecast: DryingForecast, choice: SideChoice | None) -> dict[str, float | str]:
+def _facts(situation: Situation, forecast: DryingForecast, choice: SideChoice | None) -> dict[str, float | str]:
     facts: dict[str, float | str] = {
         "early_days": round(forecast.early, 1),
         "late_days": round(forecast.late, 1),
@@ -209,6 +234,8 @@ def _facts(forecast: DryingForecast, choice: SideChoice | None) -> dict[str, flo
     if choice is None:
         facts["replace_after_days"] = round(TUBE_LASTS_DAYS.clamp(forecast.days))
         return facts
+    if situation.phase in COLD_PHASES:
+        facts["gives"] = IF_DRY
     facts["water_ml"] = round(forecast.water_ml * choice.share, 1)
     facts["side"] = choice.side.value
     facts["mould_index"] = round(choice.states[choice.side].index.value, 2)
