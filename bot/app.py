@@ -21,6 +21,7 @@ from bot.adapters.chat.shards import Shards
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.logs import configure
@@ -34,6 +35,7 @@ from bot.adapters.zones import TzDatabase
 from bot.care.answers.guide import Guide
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
+from bot.care.season.language import Languages
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
@@ -71,6 +73,7 @@ class Core:
     clock: Clock
     zones: TzDatabase
     handbook: Handbook
+    languages: Languages
     guide: Callable[[], Guide]
     """Loaded when somebody first asks, then kept: it takes longer than all the rest of a start."""
     engine: AsyncEngine
@@ -101,6 +104,7 @@ class Core:
             pictures=ColonyPictures(self.units, self.handbook, LightDrawings(self.handbook)),
             calendars=Calendars(self.units, self.handbook, calendar_file),
             own_data=self._own_data(),
+            languages=self.languages,
             season_picture=season_picture,
         )
 
@@ -127,7 +131,7 @@ class Core:
         return Rounds(
             self.next_wake,
             self.dispatcher(client.messenger),
-            SeasonDispatcher(self.units, client.hall, _not_posted),
+            SeasonDispatcher(self.units, client.hall, client.season_acts.pictures, _not_posted),
             client.season_acts.drafts.draft_due,
         )
 
@@ -140,6 +144,16 @@ def handbook_of(settings: Settings) -> Handbook:
     """
     overlays: tuple[Path, ...] = () if settings.overlay is None else (settings.overlay,)
     return load_handbook(settings.config, *overlays)
+
+
+def languages_of(settings: Settings, handbook: Handbook) -> Languages:
+    """The words of season notices with those of the community's overlay.
+
+    Raises:
+        HandbookError: every file, key and what would be right.
+    """
+    overlays: tuple[Path, ...] = () if settings.overlay is None else (settings.overlay,)
+    return load_languages(handbook, settings.config, *overlays)
 
 
 def guide_of(settings: Settings, handbook: Handbook) -> Guide:
@@ -169,6 +183,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
             clock=clock,
             zones=zones,
             handbook=handbook,
+            languages=languages_of(settings, handbook),
             guide=cache(partial(guide_of, settings, handbook)),
             engine=engine,
             units=units,

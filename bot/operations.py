@@ -12,7 +12,7 @@ from bot.adapters.store.backup import backup, restore
 from bot.adapters.store.errors import StoreError
 from bot.adapters.store.migrate import current, head, knows, upgrade
 from bot.adapters.store.moving import move
-from bot.app import guide_of, handbook_of, open_core
+from bot.app import guide_of, handbook_of, languages_of, open_core
 from bot.settings import Settings
 
 
@@ -31,6 +31,8 @@ async def check(settings: Settings) -> Findings:
         book = handbook_of(settings)
         lines.append(f"handbook: {len(book.species)} profiles, {len(book.cautions)} cautions, all with sources.")
         lines.append(f"guide: {len(guide_of(settings, book).cards)} cards, all with sources.")
+        languages = ", ".join(words.name for words in languages_of(settings, book).values())
+        lines.append(f"season: notices in {languages}.")
         if settings.overlay is not None:
             lines += [f"overlay: {line}" for line in overrides(settings.config, settings.overlay)]
     except HandbookError as problem:

@@ -9,6 +9,7 @@ from datetime import datetime, time
 from bot.care.errors import BadValueError
 from bot.care.localtime import moment
 from bot.care.season.community import Half
+from bot.care.season.language import Languages
 from bot.care.units import Units
 from bot.services.keepers import known
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
@@ -30,6 +31,7 @@ class SetupChanges:
     leader_role_id: int | None = None
     zone_name: str | None = None
     units: Units | None = None
+    language: str | None = None
     halves: tuple[Half, ...] | None = None
     post_at: time | None = None
     lead_days: int | None = None
@@ -45,6 +47,7 @@ class Season:
 
     units: UnitOfWorkMaker
     zones: Zones
+    languages: Languages
 
     async def setup(self, guild_id: GuildId) -> SeasonSetup:
         """How the community wants its season led.
@@ -153,6 +156,9 @@ class Season:
 
     def _check(self, setup: SeasonSetup) -> None:
         self.zones.get(setup.zone_name)
+        if setup.language not in self.languages:
+            known = ", ".join(f"{words.name} ({code})" for code, words in self.languages.items())
+            raise BadValueError("language", f"I have no words in “{setup.language[:20]}”. Choose one of {known}.")
         if not setup.halves:
             raise BadValueError("halves", "Choose at least one half of the earth: north, south or tropics.")
         if not 0 <= setup.lead_days <= 28:

@@ -17,6 +17,7 @@ from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.season import set_up
 from bot.services.season_errors import HallClosedError, NoticeGoneError, SeasonError
 from bot.services.season_hall import HallHealth, SeasonHall, look_kindly
+from bot.services.season_pictures import SeasonPictures
 from bot.services.season_records import OPEN, Act, GuildId, LogLine, Notice, NoticeId, NoticeState, SeasonSetup
 
 LONGEST_TEXT = 1400
@@ -61,6 +62,7 @@ class Desk:
     units: UnitOfWorkMaker
     zones: Zones
     hall: SeasonHall
+    pictures: SeasonPictures
 
     async def list(self, guild_id: GuildId) -> Sequence[Notice]:
         """Notices that lie ahead and those that are posted, by moment."""
@@ -75,7 +77,10 @@ class Desk:
         return replace(view, health=await look_kindly(self.hall, view.setup))
 
     async def edit(self, step: Step, text: str) -> NoticeView:
-        """New words. Approvals fall away, for they were given to other words; a posted notice is amended in place."""
+        """New words. Approvals fall away, for they were given to other words.
+
+        A posted notice is amended in place; where two must approve, the new words wait for the second.
+        """
         tidy = text.strip()
         if not 1 <= len(tidy) <= LONGEST_TEXT:
             raise BadValueError("text", f"The text of a notice has 1 to {LONGEST_TEXT:,} characters.")
@@ -86,17 +91,31 @@ class Desk:
                 _check(notice, NoticeState.DRAFT, NoticeState.SCHEDULED, NoticeState.PAUSED)
                 notice = replace(notice, text=tidy, state=NoticeState.DRAFT, approved_by=(), problem=None)
                 return await self._done(work, step, notice, Act.EDITED)
-        await self._amend(replace(notice, text=tidy), view.setup)
-        async with self.units() as work:
-            posted = (await _view(work, step)).notice
-            return await self._done(work, step, replace(posted, text=tidy), Act.AMENDED)
+            if view.setup.two_approve:
+                proposed = replace(notice, amendment=tidy, amended_by=step.actor)
+                return await self._done(work, step, proposed, Act.PROPOSED)
+        return await self._amend(step, view, tidy)
 
     async def approve(self, step: Step) -> NoticeView:
-        """Approve; with the last approval needed it is scheduled for its day and hour."""
+        """Approve; with the last approval needed a draft is scheduled, and new words of a posted notice are put in."""
         async with self.units() as work:
             view = await _view(work, step)
-            _check(view.notice, NoticeState.DRAFT)
-            return await self._done(work, step, _approved(view, step.actor), Act.APPROVED)
+            notice = view.notice
+            if notice.state is not NoticeState.POSTED or notice.amendment is None:
+                _check(notice, NoticeState.DRAFT)
+                return await self._done(work, step, _approved(view, step.actor), Act.APPROVED)
+            if view.setup.two_approve and notice.amended_by == step.actor:
+                raise SeasonError("These words are yours. A second moderator has to approve them.")
+        return await self._amend(step, view, notice.amendment)
+
+    async def drop(self, step: Step) -> NoticeView:
+        """Give up new words that wait; the posted ones stay."""
+        async with self.units() as work:
+            notice = (await _view(work, step)).notice
+            _check(notice, NoticeState.POSTED)
+            if notice.amendment is None:
+                raise SeasonError("No new words wait here any more. Nothing was changed.")
+            return await self._done(work, step, replace(notice, amendment=None, amended_by=None), Act.DROPPED)
 
     async def schedule(self, step: Step, day: date, wall: time) -> NoticeView:
         """Another day or hour, on the wall of the community's zone; approvals stay, for the words are the same."""
@@ -157,11 +176,18 @@ class Desk:
             _check(fresh, NoticeState.POSTED)
             return await self._done(work, step, replace(fresh, state=NoticeState.RETRACTED), Act.RETRACTED)
 
-    async def _amend(self, notice: Notice, setup: SeasonSetup) -> None:
+    async def _amend(self, step: Step, view: NoticeView, text: str) -> NoticeView:
+        """Put words into the posted message, then record them; newer words that came meanwhile go on waiting."""
+        notice = replace(view.notice, text=text)
         try:
-            await self.hall.amend(setup, notice)
+            await self.hall.amend(view.setup, notice, await self.pictures.of(view.setup, notice, step.now))
         except DeliveryError as trouble:
             raise _refused(trouble) from None
+        async with self.units() as work:
+            posted = replace((await _view(work, step)).notice, text=text)
+            if posted.amendment == text:
+                posted = replace(posted, amendment=None, amended_by=None)
+            return await self._done(work, step, posted, Act.AMENDED)
 
     async def _move(self, work: UnitOfWork, step: Step, day: date, wall: time, act: Act) -> NoticeView:
         view = await _view(work, step)
@@ -200,9 +226,15 @@ async def _view(work: UnitOfWork, step: Step) -> NoticeView:
     if notice is None or notice.guild_id != step.guild_id:
         raise NotYoursError
     setup = await set_up(work, step.guild_id)
+    return NoticeView(notice=notice, setup=setup, missing=missing_approvals(notice, setup))
+
+
+def missing_approvals(notice: Notice, setup: SeasonSetup) -> int:
+    """How many moderators must still agree before a draft, or new words of a posted notice, take effect."""
+    if notice.state is NoticeState.POSTED and notice.amendment is not None:
+        return 1
     needed = 2 if setup.two_approve else 1
-    open_still = notice.state is NoticeState.DRAFT
-    return NoticeView(notice=notice, setup=setup, missing=max(0, needed - len(notice.approved_by)) if open_still else 0)
+    return max(0, needed - len(notice.approved_by)) if notice.state is NoticeState.DRAFT else 0
 
 
 def _approved(view: NoticeView, actor: int) -> Notice:

@@ -15,6 +15,7 @@ from bot.care.localtime import local_day, moment
 from bot.care.season.community import Half, SeasonStage, season_year
 from bot.care.season.dates import StageDay, stage_days
 from bot.care.season.figures import GroupFigures
+from bot.care.season.language import Languages, wording
 from bot.care.season.words import draft_words
 from bot.services.errors import DeliveryError
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
@@ -52,6 +53,7 @@ class Drafts:
     units: UnitOfWorkMaker
     zones: Zones
     counting: Counting
+    languages: Languages
     hall: SeasonHall
     on_failure: Callable[[GuildId, Exception], None]
 
@@ -198,13 +200,15 @@ class Drafts:
         if moment(day, setup.post_at, zone) <= now:
             day += timedelta(days=1)
         own = None if figures is None else _own(figures, found)
-        words = draft_words(found.stage, found.half, found.begins, own, setup.units, setup.halves)
+        language = wording(self.languages, setup.language)
+        words = draft_words(found.stage, found.half, found.begins, own, setup.units, setup.halves, language)
         return Notice(
             id=NoticeId(0),
             guild_id=setup.guild_id,
             year=found.year,
             stage=found.stage,
             half=found.half,
+            language=language.code,
             heading=words.heading,
             text=words.text,
             numbers=words.numbers,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from bot.services.errors import TryLaterError
+from bot.services.pictures import Picture
 from bot.services.ports import Posted
 from bot.services.records import KeeperId
 from bot.services.season_records import GuildId, Notice, SeasonSetup
@@ -36,8 +37,8 @@ class SeasonHall(Protocol):
         """
         ...
 
-    async def post(self, setup: SeasonSetup, notice: Notice) -> Posted:
-        """Post a notice with its nonce, mentioning the chosen role and nobody else.
+    async def post(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> Posted:
+        """Post a notice with its nonce, mentioning the chosen role alone; rather without its picture than never.
 
         Raises:
             HallClosedError, NoticeGoneError, TryLaterError, OutcomeUnknownError, BadMessageError.
@@ -52,8 +53,8 @@ class SeasonHall(Protocol):
         """
         ...
 
-    async def amend(self, setup: SeasonSetup, notice: Notice) -> None:
-        """Put the present words into the posted message.
+    async def amend(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> None:
+        """Put the present words and picture into the posted message.
 
         Raises:
             NoticeGoneError, DeliveryError.

@@ -16,6 +16,7 @@ from bot.services.ports import Posted, UnitOfWorkMaker
 from bot.services.season_drafts import nonce_of
 from bot.services.season_errors import HallClosedError, NoticeGoneError
 from bot.services.season_hall import SeasonHall
+from bot.services.season_pictures import SeasonPictures
 from bot.services.season_records import Act, GuildId, LogLine, Notice, NoticeState, SeasonSetup
 
 BATCH = 20
@@ -32,6 +33,7 @@ class SeasonDispatcher:
 
     units: UnitOfWorkMaker
     hall: SeasonHall
+    pictures: SeasonPictures
     on_failure: Callable[[GuildId, Exception], None]
 
     async def next_due(self) -> datetime | None:
@@ -88,7 +90,7 @@ class SeasonDispatcher:
                 return found
         if notice.channel_id != setup.channel_id:
             await self._wait(replace(notice, channel_id=setup.channel_id), now + LEASE)
-        return await self.hall.post(setup, notice)
+        return await self.hall.post(setup, notice, await self.pictures.of(setup, notice, now))
 
     async def _find(self, setup: SeasonSetup, notice: Notice) -> Posted | None:
         """The message of an earlier try. A former channel that is closed to us cannot hold the notice back."""

@@ -32,6 +32,8 @@ class SeasonSetup:
     leader_role_id: int | None = None
     """A role that may lead the season, beside those who manage the server."""
     units: Units = Units.CELSIUS
+    language: str = "en"
+    """Code of the language of notices, as in `config/season`."""
     halves: tuple[Half, ...] = (Half.NORTH,)
     post_at: time = time(18, 0)
     lead_days: int = 7
@@ -80,6 +82,7 @@ class Notice:
     stage: SeasonStage
     half: Half
     state: NoticeState = NoticeState.DRAFT
+    language: str = "en"
     heading: str
     text: str
     """What moderators may edit."""
@@ -92,6 +95,9 @@ class Notice:
     post_at: datetime
     """UTC moment of day and wall time in the community's zone."""
     approved_by: tuple[int, ...] = ()
+    amendment: str | None = None
+    """New words of a posted notice that wait for a second moderator."""
+    amended_by: int | None = None
     nonce: str
     """The same for every try, at most 25 characters."""
     attempts: int = 0
@@ -133,7 +139,9 @@ class Act(StrEnum):
     CANCELLED = "cancelled"
     POSTED = "posted"
     PAUSED = "paused"
+    PROPOSED = "proposed new words for"
     AMENDED = "amended"
+    DROPPED = "dropped the new words of"
     RETRACTED = "retracted"
     LAPSED = "lapsed"
 

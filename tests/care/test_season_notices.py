@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
@@ -9,17 +11,23 @@ from pathlib import Path
 import pytest
 
 from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.handbook.season_words import load_languages
 from bot.care.cautions import Severity
 from bot.care.phase import Phase
 from bot.care.rest.start import calendar_start
 from bot.care.season.community import Half, Mark, SeasonStage
 from bot.care.season.dates import StageDay, stage_days
 from bot.care.season.figures import GroupFigures, GroupKey, Spread
-from bot.care.season.words import CAUTIONS, FOR_WHOM, HOW_COUNTED, NO_FIGURES, DraftWords, draft_words
+from bot.care.season.language import wording
+from bot.care.season.words import CAUTIONS, DraftWords, draft_words
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 from tests.care.test_season import AUTUMN, community, of
 
+CONFIG = Path(__file__).parents[2] / "config"
+BOOK = load_handbook(CONFIG)
+LANGUAGES = load_languages(BOOK, CONFIG)
+ENGLISH = LANGUAGES["en"].figures
 WEEK = StageDay(date(2026, 10, 14), counted=False)
 SEASONAL = [stage for stage in SeasonStage if stage is not SeasonStage.NOTHING_DUE]
 
@@ -31,8 +39,9 @@ def words(
     half: Half = Half.NORTH,
     halves: Sequence[Half] = (Half.NORTH,),
     units: Units = Units.CELSIUS,
+    language: str = "en",
 ) -> DraftWords:
-    return draft_words(stage, half, WEEK, figures, units, halves)
+    return draft_words(stage, half, WEEK, figures, units, halves, LANGUAGES[language])
 
 
 def figures(count: int, **changes: object) -> list[GroupFigures]:
@@ -93,7 +102,7 @@ def test_members_plans_move_the_dates_and_the_earliest_group_leads() -> None:
 
 @pytest.mark.parametrize("count", [0, 1, 4])
 def test_small_communities_are_told_the_same_whatever_their_size(count: int) -> None:
-    assert words(figures=figures(count)).numbers == NO_FIGURES
+    assert words(figures=figures(count)).numbers == ENGLISH.none
 
 
 def test_the_whole_draft_for_thirty_seven_colonies() -> None:
@@ -105,7 +114,7 @@ def test_the_whole_draft_for_thirty_seven_colonies() -> None:
     )
     assert found.numbers == (
         "About **35** colonies that rest by an inner clock: wind-down from the week of 12 October. "
-        f"Nearly all have no measured place of rest yet.\n-# {HOW_COUNTED}"
+        f"Nearly all have no measured place of rest yet.\n-# {ENGLISH.how_counted}"
     )
 
 
@@ -164,8 +173,68 @@ def test_spreads_are_told_with_both_ends_and_the_middle() -> None:
 
 
 def test_the_handbook_holds_every_caution_and_dangers_come_with_the_cold() -> None:
-    book = load_handbook(Path(__file__).parents[2] / "config").cautions
-    assert {found for ids in CAUTIONS.values() for found in ids} | set(FOR_WHOM) <= set(book)
+    book = BOOK.cautions
+    assert {found for ids in CAUTIONS.values() for found in ids} <= set(book)
     for stage in (SeasonStage.PREPARE, SeasonStage.WIND_DOWN, SeasonStage.COOL_DOWN, SeasonStage.NOTHING_DUE):
         assert any(book[found].severity is Severity.DANGER for found in CAUTIONS[stage])
     assert all("WATER" in CAUTIONS[stage] for stage in (SeasonStage.MID_REST, SeasonStage.WARM_UP))
+
+
+OTHERS = sorted(set(LANGUAGES) - {"en"})
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("stage", list(SeasonStage))
+def test_every_language_says_as_much_as_english(stage: SeasonStage, language: str) -> None:
+    """Read aloud when written; here that no line and no figure was lost on the way."""
+    english, found = (
+        words(stage, figures(37), halves=(Half.NORTH, Half.TROPICS), language=code) for code in ("en", language)
+    )
+    assert len(found.text.splitlines()) == len(english.text.splitlines())
+    assert 100 < len(found.text) < 1_000
+    assert re.findall(r"\d+", found.text + found.numbers.replace("\u202f", "")) == re.findall(
+        r"\d+", english.text + english.numbers
+    )
+    assert found.cautions == english.cautions
+    assert not [sign for sign in ("{", "}", "  ") if sign in found.text + found.numbers]
+    assert found.heading[0].isupper()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_caution_of_a_notice_is_whole_in_every_language(language: str) -> None:
+    """Figures with their units are the same as in the English line; nothing about law or safety is softened away."""
+    for caution_id in {found for ids in CAUTIONS.values() for found in ids}:
+        english, said = BOOK.cautions[caution_id].text, LANGUAGES[language].caution[caution_id]
+        assert Counter(re.findall(r"\d+", said)) == Counter(re.findall(r"\d+", english)), caution_id
+        assert said.count("°C") == english.count("°C"), caution_id
+        assert 0.7 < len(said) / len(english) < 1.5
+
+
+def test_a_caution_without_a_translation_is_shown_in_english() -> None:
+    german = LANGUAGES["de"]
+    untranslated = BOOK.cautions["PST-01"]
+    assert german.caution_text(untranslated) == untranslated.text
+    assert german.caution_text(BOOK.cautions["WATER"]) != BOOK.cautions["WATER"].text
+    assert wording(LANGUAGES, "tlh") is LANGUAGES["en"], "a language that was taken out of config/ again"
+
+
+@pytest.mark.parametrize(
+    ("language", "said"),
+    [
+        ("de", "Etwa **5.000** Kolonien mit innerer Uhr für die Ruhe: Ausklang ab der Woche vom 12. Oktober."),
+        ("es", "Unas **5.000** colonias que reposan por un reloj interno: cierre desde la semana del 12 de octubre."),
+        ("fr", "Environ **5\u202f000** colonies qui se reposent selon une horloge interne : fin de saison à partir"),
+    ],
+)
+def test_figures_and_dates_follow_the_language(language: str, said: str) -> None:
+    assert words(figures=figures(5000), language=language).numbers.startswith(said)
+
+
+def test_the_first_of_a_month_in_french() -> None:
+    assert LANGUAGES["fr"].say_day(date(2027, 11, 1)) == "1er novembre"
+    assert LANGUAGES["fr"].short_day(date(2027, 8, 2)) == "2 août"
+
+
+def test_other_languages_list_as_they_do() -> None:
+    assert LANGUAGES["es"].listed(["a", "b", "c"]) == "a, b y c"
+    assert LANGUAGES["de"].listed(["a"]) == "a"

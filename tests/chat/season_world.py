@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -12,12 +12,13 @@ from simcord.actors import MemberActor
 from simcord.builders import ChannelHandle, GuildHandle, RoleHandle
 from simcord.results import InteractionResult, ResponseMessage
 
+from bot.adapters.pictures.season import draw_season
 from bot.care.colony import Colony
 from bot.services.keepers import PlaceChanges
 from bot.services.records import KeeperId
 from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId, Notice
-from tests.chat.world import ChatWorld, buttons, parts
+from tests.chat.world import ChatWorld, Shown, buttons, parts
 
 MANAGES = discord.Permissions(manage_guild=True, view_channel=True, send_messages=True)
 
@@ -71,7 +72,12 @@ class Town:
         """What the bot does by itself at a moment; returns how many notices appeared."""
         self.world.clock.moment = moment
         client, services = self.world.client, self.world.services
-        dispatcher = SeasonDispatcher(services.units, client.hall, lambda _, surprise: self.surprises.append(surprise))
+        dispatcher = SeasonDispatcher(
+            services.units,
+            client.hall,
+            client.season_acts.pictures,
+            lambda _, surprise: self.surprises.append(surprise),
+        )
         with self.world.env._bot_scope():
             await client.season_acts.drafts.draft_due(moment)
             posted = await dispatcher.post_due(moment)
@@ -145,6 +151,18 @@ def open_town(world: ChatWorld, name: str = "The Burrow") -> Town:
         leaders=leaders,
         keepers=keepers,
     )
+
+
+def draw_pictures(town: Town) -> None:
+    """Let the bot draw the community's weeks; without it there are words only."""
+    chat = town.world.client.season_acts
+    chat.pictures = replace(chat.pictures, draw=draw_season)
+    chat.desk_cases = replace(chat.desk_cases, pictures=chat.pictures)
+
+
+def gallery(message: Shown) -> dict[str, Any] | None:
+    """The picture inside a message, as the platform stores it."""
+    return next((part for part in parts(message) if part.get("type") == 12), None)
 
 
 def heading(message: discord.Message) -> str:

@@ -11,11 +11,10 @@ import pytest_asyncio
 from simcord.results import InteractionResult
 
 from bot.adapters.chat.season_layout import words_fit
-from bot.adapters.pictures.season import draw_season
 from bot.care.cautions import Severity
 from bot.services.season_desk import LONGEST_TEXT
 from bot.services.season_records import NoticeState
-from tests.chat.season_world import Town, heading, on_day, open_town
+from tests.chat.season_world import Town, draw_pictures, gallery, heading, on_day, open_town
 from tests.chat.world import ChatWorld, buttons, parts, text
 
 pytestmark = pytest.mark.asyncio
@@ -104,7 +103,7 @@ async def test_approve_then_it_appears_at_its_hour_with_the_role_and_nobody_else
     sent = [e.json for e in town.world.env.http_requests if e.path == f"/channels/{town.news.id}/messages" and e.json]
     assert sent[-1]["allowed_mentions"] == {"parse": [], "roles": [town.keepers.id]}
     assert sent[-1]["enforce_nonce"] is True
-    assert list(buttons(message).values()) == ["Plan my colonies", "Remind me", "My queen is awake", "Not for me"]
+    assert list(buttons(message).values()) == ["Plan my colonies", "Remind me", "Not for me"]
     assert await town.at(on_day(2027, 9, 15, 17)) == 0
 
 
@@ -164,7 +163,7 @@ async def test_amend_and_take_back_after_posting(town: Town) -> None:
     await town.at(town.world.clock.moment)
     listed = (await town.by(town.mara, "draft")).response
     assert listed is not None
-    assert "**Posted** Time to prepare" in text(listed)
+    assert "**Posted** Prepare · north 2027" in text(listed)
     (notice,) = await town.notices()
     opened = await town.mara.select(listed, [str(notice.id)], custom_id="wb:sl")
     assert opened.acknowledged
@@ -386,25 +385,103 @@ async def test_schedule_shows_dates_figures_and_states(town: Town) -> None:
 
 async def test_schedule_brings_a_picture_of_the_weeks_where_one_can_be_drawn(town: Town) -> None:
     await town.set_up()
-    client = town.world.client
-    client.services = replace(client.services, season_picture=draw_season)
+    draw_pictures(town)
     assert not (await town.by(town.mara, "schedule")).followups, "nothing to draw yet"
     await town.join(6)
     town.world.clock.move(days=1)
     shown = (await town.by(town.mara, "schedule")).followups[-1]
-    gallery = next(part for part in parts(shown) if part.get("type") == 12)
-    assert gallery["items"][0]["description"].startswith("The season of a community. North: wind-down")
+    shown_picture = gallery(shown)
+    assert shown_picture is not None
+    assert shown_picture["items"][0]["description"].startswith("The season of a community. North: wind-down")
+
+
+async def posted_with_picture(town: Town, **options: object) -> discord.Message:
+    """A posted call to prepare of a community with figures."""
+    await town.set_up(**options)
+    draw_pictures(town)
+    await town.join(6)
+    await town.mara.click(await town.desk("prepare"), label="Post now")
+    await town.at(town.world.clock.moment)
+    return town.posted()[0]
+
+
+async def test_a_notice_carries_its_picture_in_the_servers_language(town: Town) -> None:
+    message = await posted_with_picture(town, language="fr")
+    shown = gallery(message)
+    assert shown is not None
+    assert shown["items"][0]["description"].startswith("La saison d’une communauté. Nord: fin de saison du 1")
+    assert [attachment.filename for attachment in message.attachments] == ["season.png"]
+    said = text(message)
+    assert "### Il est temps de préparer le repos hivernal" in said
+    assert "⚠️ **Danger.** Aucune colonie n’a besoin de moins de 2 °C" in said
+    assert list(buttons(message).values()) == ["Planifier mes colonies", "Me le rappeler", "Pas pour moi"]
+    desk = await town.desk("prepare")
+    form = await town.mara.click(desk, label="Amend text…")
+    await town.mara.submit_modal(form, {fields(form)["Text"]: "D’autres mots."})
+    (amended,) = town.posted()
+    assert "D’autres mots." in text(amended)
+    assert gallery(amended) is not None
+    assert [attachment.filename for attachment in amended.attachments] == ["season.png"]
+
+
+async def test_the_desk_shows_the_picture_members_will_see(town: Town) -> None:
+    await town.set_up()
+    draw_pictures(town)
+    assert gallery(await town.desk("prepare")) is None, "no figures, no picture"
+    await town.join(6)
+    town.world.clock.move(days=1)
+    assert gallery(await town.desk("prepare")) is not None
+
+
+async def test_without_the_right_to_attach_it_goes_out_without_its_picture_and_says_so(town: Town) -> None:
+    deny(town, town.news.id, "attach_files")
+    message = await posted_with_picture(town)
+    assert gallery(message) is None
+    assert not message.attachments
+    assert "grant me Attach Files" in text(await town.by(town.mara, "setup"))
+
+
+async def test_a_picture_the_platform_refuses_holds_no_notice_back(town: Town) -> None:
+    await town.set_up()
+    draw_pictures(town)
+    await town.join(6)
+    await town.mara.click(await town.desk("prepare"), label="Post now")
+    town.world.env.inject_error("POST", f"/channels/{town.news.id}/messages", status=400, code=40005)
+    await town.at(town.world.clock.moment)
+    (message,) = town.posted()
+    assert gallery(message) is None
+    (notice,) = await town.notices()
+    assert (notice.state, notice.attempts) == (NoticeState.POSTED, 1)
+
+
+async def test_new_words_of_a_posted_notice_need_the_second_moderator(town: Town) -> None:
+    await drafted(town, two_approve=True)
+    await town.mara.click(town.told()[-1], label="Approve")
+    await town.nils.click(town.told()[-1], label="Approve")
+    await town.at(on_day(2027, 9, 15, 16))
+    form = await town.mara.click(await town.desk("prepare"), label="Amend text…")
+    await town.mara.submit_modal(form, {fields(form)["Text"]: "Amended words."})
+    assert "Amended words." not in text(town.posted()[0])
+    told = town.told()[-1]
+    assert "Amended words." in text(told)
+    assert f"**New words** from <@{town.mara.id}>, shown above, wait for a second moderator" in text(told)
+    assert "second moderator has to approve" in error_told(await town.mara.click(told, label="Approve"))
+    assert "Amended words." not in text(town.posted()[0])
+    await town.nils.click(town.told()[-1], label="Approve")
+    assert "Amended words." in text(town.posted()[0])
+    assert "Drop the new words" not in buttons(town.told()[-1]).values()
 
 
 async def test_the_longest_notice_stays_inside_one_message(town: Town) -> None:
     await drafted(town)
     await town.join(6)
     handbook = town.world.services.handbook
+    words = town.world.services.languages["fr"]
     for stage in ("wind-down", "cool-down", "mid-rest check", "warm-up", "welcome back"):
         await town.by(town.mara, "draft", stage=stage)
     for notice in await town.notices():
         longest = replace(notice, text="x" * LONGEST_TEXT, numbers="y" * 700)
-        assert words_fit(longest, handbook), notice.stage
+        assert words_fit(longest, handbook, words), notice.stage
         assert any(handbook.cautions[found].severity is not Severity.NOTE for found in notice.cautions)
 
 

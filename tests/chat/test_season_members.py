@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, time, timedelta
+
 import discord
 import pytest
 import pytest_asyncio
 from simcord.results import InteractionResult
 
 from bot.care.duty import Duty, Outcome
+from bot.care.phase import Phase
 from bot.services.records import KeeperId
 from tests.chat.season_world import Town, on_day, open_town
 from tests.chat.world import ChatWorld, buttons, text
@@ -134,7 +137,7 @@ async def test_a_closed_door_is_told(town: Town) -> None:
 
 
 async def test_my_queen_is_awake_asks_which_and_feeds_the_log(town: Town) -> None:
-    message = await noticed(town)
+    message = await noticed(town, "mid-rest check")
     await settled(town, "Dusk", "Fern")
     assert "nothing to write down" in text(await town.mila.click(message, label="My queen is awake"))
     town.world.clock.moment = WINTER
@@ -149,13 +152,45 @@ async def test_my_queen_is_awake_asks_which_and_feeds_the_log(town: Town) -> Non
 
 
 async def test_one_resting_colony_is_written_down_at_once(town: Town) -> None:
-    message = await noticed(town)
+    message = await noticed(town, "mid-rest check")
     await settled(town, "Dusk")
     town.world.clock.moment = WINTER
     pressed = await town.mila.click(message, label="My queen is awake")
     assert "**Dusk** was seen awake today" in text(pressed)
     (record,) = await town.world.services.colonies.of(KeeperId(town.mila.id))
     assert record.colony.log[-1].outcome is Outcome.AWAKE
+
+
+async def test_awake_late_in_the_warm_up_begins_the_season_of_that_colony(town: Town) -> None:
+    message = await noticed(town, "welcome back")
+    await settled(town, "Dusk")
+    (record,) = await town.world.services.colonies.of(KeeperId(town.mila.id))
+    rest = town.world.services.rest
+    view = await rest.show(KeeperId(town.mila.id), record.id, WINTER)
+    warm = next(span.start for span in view.plan.phases if span.phase is Phase.WARM_UP)
+    town.world.clock.moment = datetime.combine(warm + timedelta(days=8), time(12), UTC)
+    pressed = await town.mila.click(message, label="My queen is awake")
+    assert "Its new season begins today" in text(pressed)
+    view = await rest.show(KeeperId(town.mila.id), record.id, town.world.clock.moment)
+    assert view.plan.phase_on(view.today) is Phase.RESUME
+
+
+async def test_eggs_or_pupae_hold_the_cool_down_of_that_colony_back(town: Town) -> None:
+    message = await noticed(town, "wind-down")
+    await settled(town, "Dusk")
+    assert "winds down or cools down just now" in text(
+        await town.mila.click(message, label="I still see eggs or pupae")
+    )
+    keeper_id = KeeperId(town.mila.id)
+    (record,) = await town.world.services.colonies.of(keeper_id)
+    before = await town.world.services.rest.show(keeper_id, record.id, town.world.clock.moment)
+    cool = next(span.start for span in before.plan.phases if span.phase is Phase.COOL_DOWN)
+    town.world.clock.moment = datetime.combine(cool - timedelta(days=2), time(12), UTC)
+    pressed = await town.mila.click(message, label="I still see eggs or pupae")
+    assert "**Dusk** still has eggs or pupae today. Next comes the cool-down, now on" in text(pressed)
+    after = await town.world.services.rest.show(keeper_id, record.id, town.world.clock.moment)
+    assert next(span.start for span in after.plan.phases if span.phase is Phase.COOL_DOWN) > cool
+    assert after.colony.colony.log[-1].outcome is Outcome.PUPAE
 
 
 async def test_not_for_me_withdraws_everything_here(town: Town) -> None:

@@ -23,6 +23,7 @@ from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
 from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.pictures.drawings import ColonyAlbum, LightDrawings
 from bot.adapters.store.engine import open_engine
@@ -241,6 +242,7 @@ async def open_world(folder: Path, template: Path, handbook: Handbook, zones: Tz
         calendars=Calendars(units, handbook, calendar_file),
         own_data=OwnDataUseCases(own_data_unit_maker(engine, zones), planner, handbook, zones, ColonyAlbum(handbook)),
         handbook=handbook,
+        languages=load_languages(handbook, CONFIG),
         guide=guide,
         zones=zones,
         clock=clock,

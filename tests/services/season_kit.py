@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from pathlib import Path
 
+from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.zones import TzDatabase
+from bot.care.season.figures import GroupFigures
+from bot.care.season.language import SeasonWords
 from bot.services.delivery import NONCE_WINDOW
 from bot.services.errors import DeliveryError
 from bot.services.keepers import PlaceChanges
+from bot.services.pictures import Picture
 from bot.services.ports import Posted
 from bot.services.records import KeeperId
 from bot.services.season import Season, SetupChanges
@@ -18,11 +24,14 @@ from bot.services.season_counting import Counting
 from bot.services.season_desk import Desk, NoticeView, Step
 from bot.services.season_drafts import Drafts
 from bot.services.season_hall import HallHealth
+from bot.services.season_pictures import SeasonPictures
 from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId, Notice, SeasonSetup
 from tests.care import builders
 from tests.services.kit import START, Crash, World
 
+CONFIG = Path(__file__).parents[2] / "config"
+LANGUAGES = load_languages(load_handbook(CONFIG), CONFIG)
 HALL, OTHER = GuildId(77), GuildId(88)
 CHANNEL, MODERATORS = 700, 701
 MARA, NILS = 9001, 9002
@@ -45,14 +54,17 @@ class Hall:
     removed: list[int] = field(default_factory=list)
     gone: set[KeeperId] = field(default_factory=set)
     searched: int = 0
+    picture: Picture | None = None
+    """The one that came with the last post or amendment."""
     forgets_after: timedelta = NONCE_WINDOW + timedelta(minutes=1)
     _nonces: dict[str, tuple[datetime, int]] = field(default_factory=dict)
 
     async def look(self, setup: SeasonSetup) -> HallHealth:
         return self.health
 
-    async def post(self, setup: SeasonSetup, notice: Notice) -> Posted:
+    async def post(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> Posted:
         self._raise()
+        self.picture = picture
         at, number = self._nonces.get(notice.nonce, (None, 0))
         if at is None or self.now - at > self.forgets_after:
             self.seen.append((notice.nonce, notice))
@@ -71,8 +83,9 @@ class Hall:
                 return Posted(channel_id, number)
         return None
 
-    async def amend(self, setup: SeasonSetup, notice: Notice) -> None:
+    async def amend(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> None:
         self._raise()
+        self.picture = picture
         assert notice.message_id is not None
         nonce, _ = self.seen[notice.message_id - 1]
         self.seen[notice.message_id - 1] = (nonce, notice)
@@ -98,11 +111,26 @@ class Hall:
 
 
 @dataclass
+class Drawing:
+    """Stands in for the drawing of pictures; can fail."""
+
+    drawn: list[tuple[Sequence[GroupFigures], date, str]] = field(default_factory=list)
+    trouble: Exception | None = None
+
+    def __call__(self, figures: Sequence[GroupFigures], today: date, words: SeasonWords) -> Picture | None:
+        if self.trouble is not None:
+            raise self.trouble
+        self.drawn.append((figures, today, words.code))
+        return Picture(b"PNG", words.picture.about, 1, 1)
+
+
+@dataclass
 class Community:
     """A world with a season."""
 
     world: World
     hall: Hall
+    drawing: Drawing
     season: Season
     counting: Counting
     drafts: Drafts
@@ -152,16 +180,18 @@ def open_community(world: World) -> Community:
     def surprised(_: GuildId, surprise: Exception) -> None:
         surprises.append(surprise)
 
-    counting = Counting(world.units, handbook, zones)
+    counting, drawing = Counting(world.units, handbook, zones), Drawing()
+    pictures = SeasonPictures(zones, counting, LANGUAGES, drawing, surprised)
     return Community(
         world=world,
         hall=hall,
-        season=Season(world.units, zones),
+        drawing=drawing,
+        season=Season(world.units, zones, LANGUAGES),
         counting=counting,
-        drafts=Drafts(world.units, zones, counting, hall, surprised),
-        desk=Desk(world.units, zones, hall),
+        drafts=Drafts(world.units, zones, counting, LANGUAGES, hall, surprised),
+        desk=Desk(world.units, zones, hall, pictures),
         check=Check(world.units, hall),
-        dispatcher=SeasonDispatcher(world.units, hall, surprised),
+        dispatcher=SeasonDispatcher(world.units, hall, pictures, surprised),
         surprises=surprises,
     )
 

@@ -11,7 +11,6 @@ import pytest
 
 from bot.care.errors import BadValueError, UnknownNameError
 from bot.care.season.community import Half, SeasonStage
-from bot.care.season.words import NO_FIGURES
 from bot.care.units import Units
 from bot.services.errors import NotSetUpError, NotYoursError, TryLaterError
 from bot.services.records import Door, KeeperId
@@ -21,7 +20,7 @@ from bot.services.season_errors import HallClosedError, NoticeGoneError, SeasonE
 from bot.services.season_hall import HallHealth
 from bot.services.season_records import Act, GuildId, NoticeState
 from tests.services.kit import World
-from tests.services.season_kit import CHANNEL, HALL, MARA, NILS, OTHER, Community, open_community
+from tests.services.season_kit import CHANNEL, HALL, LANGUAGES, MARA, NILS, OTHER, Community, open_community
 
 pytestmark = pytest.mark.asyncio
 
@@ -117,7 +116,7 @@ async def test_drafts_come_by_themselves_and_once(town: Community) -> None:
     assert notice.state is NoticeState.DRAFT
     assert notice.post_wall == time(18, 0)
     assert notice.post_at.hour == 16, "18:00 in Vienna in summer"
-    assert notice.numbers == NO_FIGURES
+    assert notice.numbers == LANGUAGES["en"].figures.none
     assert [line.act for line in await town.season.log(HALL)] == [Act.DRAFTED, Act.SET_UP]
 
 
@@ -290,6 +289,7 @@ STEPS: list[DeskStep] = [
     lambda town, at: town.desk.post_now(at),
     lambda town, at: town.desk.cancel(at),
     lambda town, at: town.desk.retract(at),
+    lambda town, at: town.desk.drop(at),
 ]
 
 

@@ -80,7 +80,9 @@ async def founded(units: UnitOfWorkMaker, *notices: Notice, setup: SeasonSetup =
 
 async def test_a_setup_is_kept_and_replaced(units: UnitOfWorkMaker) -> None:
     await founded(units)
-    changed = replace(SETUP, role_id=None, halves=(Half.TROPICS,), count=False, tended_on=date(2027, 1, 1))
+    changed = replace(
+        SETUP, role_id=None, halves=(Half.TROPICS,), language="de", count=False, tended_on=date(2027, 1, 1)
+    )
     async with units() as work:
         assert await work.seasons.setup(HALL) == SETUP
         assert await work.seasons.setup(GuildId(5)) is None
@@ -96,6 +98,8 @@ async def test_a_notice_comes_back_as_it_was_given(units: UnitOfWorkMaker) -> No
         state=NoticeState.POSTED,
         text="Other words.",
         approved_by=(2**60 + 3, 2**60 + 4),
+        amendment="New words.",
+        amended_by=2**60 + 5,
         attempts=2,
         first_try_at=NOW,
         posted_at=NOW + MINUTE,

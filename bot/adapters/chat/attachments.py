@@ -29,13 +29,14 @@ async def send_pictures(contact: Contact, drawing: Awaitable[Sequence[Picture]])
     try:
         pictures = await drawing
         if pictures:
-            await _show(contact, pictures)
+            await show_pictures(contact, pictures)
     except Exception as error:  # noqa: BLE001 - whatever fails here, the words were said already
         log.warning("picture_not_shown", error=type(error).__name__)
         await contact.note(NOT_DRAWN)
 
 
-async def _show(contact: Contact, pictures: Sequence[Picture]) -> None:
+async def show_pictures(contact: Contact, pictures: Sequence[Picture]) -> None:
+    """Pictures under the answer, with words for those who cannot see them."""
     gallery = ui.MediaGallery[Any]()
     files = []
     for number, picture in enumerate(pictures, start=1):

@@ -70,7 +70,7 @@ class ChatClient(discord.AutoShardedClient):
         self.gate = Gate()
         self.told = Told()
         self.messenger = ChatMessenger(self)
-        self.hall = ChatHall(self, self.messenger, services.handbook)
+        self.hall = ChatHall(self, self.messenger, services.handbook, services.languages)
         self.season_acts = SeasonChat(services, self.hall)
         self.tree = Tree(self)
 

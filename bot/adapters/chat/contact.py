@@ -106,9 +106,11 @@ class Contact:
         if self.interaction.type is discord.InteractionType.application_command:
             await self.welcome_back()
 
-    async def show(self, layout: Layout) -> None:
-        """Put a layout into the answer, or into the message whose button was pressed."""
-        await self.interaction.edit_original_response(view=layout, allowed_mentions=NOBODY)
+    async def show(self, layout: Layout, files: Sequence[discord.File] | None = None) -> None:
+        """Put a layout into the answer, or into the message whose button was pressed; files replace those of it."""
+        await self.interaction.edit_original_response(
+            view=layout, attachments=discord.utils.MISSING if files is None else files, allowed_mentions=NOBODY
+        )
 
     async def note(self, text: str) -> None:
         """A quiet word of ours beside the answer."""

@@ -86,6 +86,10 @@ async def _topics(services: ChatServices, _: KeeperId, typed: str) -> list[Offer
     return named_offers(await services.asking.topics(), typed)
 
 
+async def _languages(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return named_offers({code: words.name for code, words in services.languages.items()}, typed)
+
+
 SpeciesName = app_commands.Transform[str, FromList(_species)]
 ZoneName = app_commands.Transform[str, FromList(_zones)]
 ColonyName = app_commands.Transform[str, FromList(_colonies)]
@@ -94,4 +98,5 @@ BarrierName = app_commands.Transform[str, FromList(_barriers)]
 HeaterName = app_commands.Transform[str, FromList(_heaters)]
 FoodName = app_commands.Transform[str, FromList(_foods)]
 CountryName = app_commands.Transform[str, FromList(_countries)]
+LanguageName = app_commands.Transform[str, FromList(_languages)]
 TopicName = app_commands.Transform[str, FromList(_topics)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
+from functools import partial
 from typing import Any, cast
 
 import discord
@@ -17,14 +18,16 @@ from bot.adapters.chat.gate import NotAModeratorError
 from bot.adapters.chat.layout import page_layouts
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.rest import rest_page
-from bot.adapters.chat.presenters.text import shown
+from bot.adapters.chat.presenters.season import seen_line
 from bot.adapters.chat.reading import read_day, read_time
 from bot.adapters.chat.season_forms import RestForm, TextForm, WhenForm
-from bot.adapters.chat.season_items import AwakePicker, RestButton, WalkButton, colony_options
-from bot.adapters.chat.season_layout import desk_layout
+from bot.adapters.chat.season_items import RestButton, SeenPicker, WalkButton, colony_options
+from bot.adapters.chat.season_layout import desk_layout, picture_file
 from bot.adapters.chat.season_marks import DeskAct, MemberAct
 from bot.adapters.chat.services import ChatServices
 from bot.care.localtime import local_day
+from bot.care.season.language import wording
+from bot.services.errors import DeliveryError
 from bot.services.keepers import ReminderChanges
 from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import RestChanges
@@ -32,17 +35,22 @@ from bot.services.season import Season
 from bot.services.season_check import Check
 from bot.services.season_counting import Counting
 from bot.services.season_desk import Desk, NoticeView, Step
-from bot.services.season_drafts import Drafts
+from bot.services.season_drafts import Drafts, nonce_of
 from bot.services.season_errors import SeasonError
 from bot.services.season_hall import SeasonHall
-from bot.services.season_members import SeasonMembers
+from bot.services.season_members import SeasonMembers, Sight
+from bot.services.season_pictures import SeasonPictures
 from bot.services.season_records import GuildId, NoticeId
 
 log = structlog.get_logger()
 IN_A_SERVER = "Use this inside the server whose season you mean; here I do not know which one."
 NO_COLONY = "You have registered no colony yet. `/colony add` does that; then I plan its rest and remind you."
 LAST_ONE = "That was the last of your colonies. `/rest show` brings each of them back."
-NOT_RESTING = "None of your colonies rests just now, so there is nothing to write down."
+SEEN_TITLE = {Sight.AWAKE: "My queen is awake", Sight.PUPAE: "Eggs or pupae"}
+NOT_NOW = {
+    Sight.AWAKE: "None of your colonies rests just now, so there is nothing to write down.",
+    Sight.PUPAE: "None of your colonies winds down or cools down just now. `/colony seen` writes down what you see.",
+}
 FINE = "Fine: you are not counted here, and nobody here is told what you have overdue. `/season share` changes that."
 
 
@@ -52,13 +60,20 @@ class SeasonChat:
     def __init__(self, services: ChatServices, hall: SeasonHall) -> None:
         units, zones = services.units, services.zones
         self._services = services
-        self.season = Season(units, zones)
+        self.season = Season(units, zones, services.languages)
         self.counting = Counting(units, services.handbook, zones)
-        self.drafts = Drafts(units, zones, self.counting, hall, _surprised)
-        self.desk_cases = Desk(units, zones, hall)
+        self.pictures = SeasonPictures(zones, self.counting, services.languages, services.season_picture, _surprised)
+        self.drafts = Drafts(units, zones, self.counting, services.languages, hall, _surprised)
+        self.desk_cases = Desk(units, zones, hall, self.pictures)
         self.checking = Check(units, hall)
         self.hall = hall
-        self.members = SeasonMembers(units, services.colonies, services.rest, services.acknowledgement)
+        self.members = SeasonMembers(
+            units=units,
+            colonies=services.colonies,
+            rest=services.rest,
+            acknowledgement=services.acknowledgement,
+            history=services.history,
+        )
 
     async def lead(self, interaction: discord.Interaction) -> GuildId:
         """The community whose season the asker may lead.
@@ -75,14 +90,18 @@ class SeasonChat:
 
     async def show_desk(self, contact: Contact, view: NoticeView) -> None:
         """A notice with its state and buttons."""
-        await contact.show(desk_layout(view, self._services.handbook))
+        words = wording(self._services.languages, view.notice.language)
+        picture = await self.pictures.of(view.setup, view.notice, contact.now)
+        layout = desk_layout(view, self._services.handbook, words, picture)
+        await contact.show(layout, [] if picture is None else [picture_file(picture)])
 
     async def member(self, interaction: discord.Interaction, act: MemberAct) -> None:
         """A button under a notice: answered in private."""
         work: dict[MemberAct, Callable[[Contact], Awaitable[None]]] = {
             MemberAct.PLAN: self._first_colony,
             MemberAct.REMIND: self._remind,
-            MemberAct.AWAKE: self._ask_awake,
+            MemberAct.AWAKE: partial(self._ask_seen, Sight.AWAKE),
+            MemberAct.PUPAE: partial(self._ask_seen, Sight.PUPAE),
             MemberAct.NOT_FOR_ME: self._not_for_me,
         }
         await pressed(interaction, work[act], privately=True)
@@ -99,11 +118,11 @@ class SeasonChat:
 
         await pressed(interaction, work)
 
-    async def awake(self, interaction: discord.Interaction, colony_id: ColonyId) -> None:
-        """A colony was seen awake."""
+    async def seen(self, interaction: discord.Interaction, sight: Sight, colony_id: ColonyId) -> None:
+        """Something was seen in a colony."""
 
         async def work(contact: Contact) -> None:
-            await self._write_awake(contact, colony_id)
+            await self._write_seen(contact, sight, colony_id)
 
         await pressed(interaction, work)
 
@@ -142,6 +161,7 @@ class SeasonChat:
             DeskAct.WEEK: lambda: cases.postpone(step, 7),
             DeskAct.CANCEL: lambda: cases.cancel(step),
             DeskAct.RETRACT: lambda: cases.retract(step),
+            DeskAct.DROP: lambda: cases.drop(step),
         }
         if act in steps:
             await steps[act]()
@@ -152,7 +172,8 @@ class SeasonChat:
 
         async def edited(contact: Contact, text: str) -> None:
             step = await self._step(contact, notice_id)
-            await self.desk_cases.edit(step, text)
+            kept = await self.desk_cases.edit(step, text)
+            await self._call_second(kept)
             await self.show_desk(contact, await self.desk_cases.look(step))
 
         async def moved(contact: Contact, day: str, hour: str) -> None:
@@ -166,7 +187,8 @@ class SeasonChat:
             guild_id = await self.lead(interaction)
             step = Step(guild_id, notice_id, interaction.user.id, self._services.clock.now())
             view = await self.desk_cases.look(step)
-            form = TextForm(view.notice.text, edited) if act is DeskAct.EDIT else WhenForm(view, moved)
+            words = view.notice.amendment or view.notice.text
+            form = TextForm(words, edited) if act is DeskAct.EDIT else WhenForm(view, moved)
             await interaction.response.send_modal(form)
         except Exception as error:  # noqa: BLE001 - every error gets its sentence or its number
             await answer_error(interaction, error)
@@ -199,22 +221,29 @@ class SeasonChat:
         mine = await contact.services.colonies.of(contact.keeper_id)
         await contact.show_all(page_layouts(Page(title="I remind you", blocks=(said, *([] if mine else [NO_COLONY])))))
 
-    async def _ask_awake(self, contact: Contact) -> None:
-        resting = await self.members.resting(contact.keeper_id, contact.now)
-        if not resting:
-            await contact.show_all(page_layouts(Page(title="My queen is awake", blocks=(NOT_RESTING,))))
-        elif len(resting) == 1:
-            await self._write_awake(contact, resting[0].id)
+    async def _ask_seen(self, sight: Sight, contact: Contact) -> None:
+        found = await self.members.candidates(contact.keeper_id, sight, contact.now)
+        if not found:
+            await contact.show_all(page_layouts(Page(title=SEEN_TITLE[sight], blocks=(NOT_NOW[sight],))))
+        elif len(found) == 1:
+            await self._write_seen(contact, sight, found[0].id)
         else:
-            row = ui.ActionRow[Any](AwakePicker(colony_options(resting)))
-            await contact.show_all(page_layouts(Page(title="My queen is awake"), row))
+            row = ui.ActionRow[Any](SeenPicker(sight, colony_options(found)))
+            await contact.show_all(page_layouts(Page(title=SEEN_TITLE[sight]), row))
 
-    async def _write_awake(self, contact: Contact, colony_id: ColonyId) -> None:
-        view = await self.members.awake(contact.keeper_id, colony_id, contact.now)
-        name = shown(view.colony.colony.name)
-        page = rest_page(view)
-        page = replace(page, blocks=(f"Written down: **{name}** was seen awake today.", *page.blocks))
-        await contact.show_all(page_layouts(page))
+    async def _write_seen(self, contact: Contact, sight: Sight, colony_id: ColonyId) -> None:
+        before, after = await self.members.saw(contact.keeper_id, colony_id, sight, contact.now)
+        page = rest_page(after)
+        await contact.show_all(page_layouts(replace(page, blocks=(seen_line(sight, before, after), *page.blocks))))
+
+    async def _call_second(self, view: NoticeView) -> None:
+        """Show new words of a posted notice to the other moderators; the desk shows them anyway."""
+        notice = view.notice
+        if notice.amendment is not None:
+            try:
+                await self.hall.tell_waiting(view.setup, notice, nonce_of("amend", notice.id, notice.amendment))
+            except DeliveryError as closed:
+                _surprised(notice.guild_id, closed)
 
     async def _not_for_me(self, contact: Contact) -> None:
         guild_id = community(contact.interaction)

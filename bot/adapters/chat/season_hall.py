@@ -9,22 +9,26 @@ from collections.abc import Awaitable, Sequence
 from typing import TypeVar
 
 import discord
+import structlog
 
 from bot.adapters.chat.layout import Layout, identifiers, page_layouts
 from bot.adapters.chat.messenger import NONCE_LIMIT, ChatMessenger
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.refusals import UNKNOWN_CHANNEL, UNKNOWN_MESSAGE
-from bot.adapters.chat.season_layout import desk_layout, notice_layout, only_role
+from bot.adapters.chat.season_layout import desk_layout, notice_layout, only_role, picture_file
 from bot.adapters.chat.season_marks import is_notice
 from bot.care.handbook import Handbook
-from bot.services.errors import DeliveryError, TryLaterError
+from bot.care.season.language import Languages, SeasonWords, wording
+from bot.services.errors import BadMessageError, DeliveryError, TryLaterError
+from bot.services.pictures import Picture
 from bot.services.ports import Posted
 from bot.services.records import KeeperId
-from bot.services.season_desk import NoticeView
+from bot.services.season_desk import NoticeView, missing_approvals
 from bot.services.season_errors import HallClosedError, NoticeGoneError
 from bot.services.season_hall import HallHealth
-from bot.services.season_records import GuildId, Notice, NoticeState, SeasonSetup
+from bot.services.season_records import GuildId, Notice, SeasonSetup
 
+log = structlog.get_logger()
 OUTAGE_SECONDS = 300.0
 LOOK_BACK = 50
 """Newest messages of a channel among which a notice is looked for."""
@@ -44,10 +48,13 @@ T = TypeVar("T")
 class ChatHall:
     """The halls of all communities of one client."""
 
-    def __init__(self, client: discord.Client, messenger: ChatMessenger, handbook: Handbook) -> None:
+    def __init__(
+        self, client: discord.Client, messenger: ChatMessenger, handbook: Handbook, languages: Languages
+    ) -> None:
         self._client = client
         self._messenger = messenger
         self._handbook = handbook
+        self._languages = languages
 
     async def look(self, setup: SeasonSetup) -> HallHealth:
         """Look at channels, rights and role without sending anything.
@@ -61,20 +68,28 @@ class ChatHall:
         if guild is None or guild.unavailable:
             raise TryLaterError(OUTAGE_SECONDS)
         blocking = _lacks(guild, setup.channel_id, GONE)
-        warnings = [] if blocking else _mention(guild, setup)
+        warnings = [] if blocking else [*_mention(guild, setup), *_pictures(guild, setup)]
         if setup.helper_channel_id is not None:
             gone = "The moderators’ channel is gone. Choose another with /season setup."
             warnings += _lacks(guild, setup.helper_channel_id, gone)
         return HallHealth(blocking=tuple(blocking), warnings=tuple(warnings))
 
-    async def post(self, setup: SeasonSetup, notice: Notice) -> Posted:
-        """Post a notice with its nonce, mentioning the chosen role and nobody else.
+    async def post(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> Posted:
+        """Post a notice with its nonce, mentioning the chosen role alone; rather without its picture than never.
+
+        A refusal is certain, so the second request, which has the same nonce, cannot be a second message.
 
         Raises:
             HallClosedError, NoticeGoneError, TryLaterError, OutcomeUnknownError, BadMessageError.
         """
-        role = self._role(setup)
-        layout = notice_layout(notice, self._handbook, role)
+        role, words = self._role(setup), self._words(notice)
+        if picture is not None and self._takes_pictures(setup):
+            try:
+                layout = notice_layout(notice, self._handbook, words, role, picture)
+                return await self._send(setup.channel_id, layout, notice.nonce, role, picture)
+            except (BadMessageError, HallClosedError) as refused:
+                log.warning("notice_without_picture", guild=int(setup.guild_id), error=type(refused).__name__)
+        layout = notice_layout(notice, self._handbook, words, role)
         return await self._send(setup.channel_id, layout, notice.nonce, role)
 
     async def find(self, channel_id: int, notice: Notice) -> Posted | None:
@@ -89,15 +104,17 @@ class ChatHall:
                 return Posted(channel_id, message.id)
         return None
 
-    async def amend(self, setup: SeasonSetup, notice: Notice) -> None:
-        """Put the present words into the posted message; nobody is mentioned once more.
+    async def amend(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> None:
+        """Put the present words and picture into the posted message; nobody is mentioned once more.
 
         Raises:
             NoticeGoneError, DeliveryError.
         """
-        layout = notice_layout(notice, self._handbook, self._role(setup))
-        message = self._message(notice)
-        await self._ask(message.edit(view=layout, allowed_mentions=discord.AllowedMentions.none()))
+        shown = picture if self._takes_pictures(setup) else None
+        layout = notice_layout(notice, self._handbook, self._words(notice), self._role(setup), shown)
+        files = [] if shown is None else [picture_file(shown)]
+        nobody = discord.AllowedMentions.none()
+        await self._ask(self._message(notice).edit(view=layout, attachments=files, allowed_mentions=nobody))
 
     async def retract(self, notice: Notice) -> None:
         """Remove the posted message; one that is gone already is fine.
@@ -116,10 +133,10 @@ class ChatHall:
         Raises:
             DeliveryError.
         """
-        missing = max(0, (2 if setup.two_approve else 1) - len(notice.approved_by))
-        view = NoticeView(notice=notice, setup=setup, missing=missing if notice.state is NoticeState.DRAFT else 0)
+        view = NoticeView(notice=notice, setup=setup, missing=missing_approvals(notice, setup))
         if setup.helper_channel_id is not None:
-            await self._send(setup.helper_channel_id, desk_layout(view, self._handbook), nonce, None)
+            layout = desk_layout(view, self._handbook, self._words(notice))
+            await self._send(setup.helper_channel_id, layout, nonce, None)
 
     async def tell_trouble(self, setup: SeasonSetup, sentences: Sequence[str], nonce: str) -> None:
         """Tell moderators what is in the way, in the helper channel.
@@ -159,6 +176,14 @@ class ChatHall:
         known = guild is not None and setup.role_id is not None and guild.get_role(setup.role_id) is not None
         return setup.role_id if known else None
 
+    def _words(self, notice: Notice) -> SeasonWords:
+        return wording(self._languages, notice.language)
+
+    def _takes_pictures(self, setup: SeasonSetup) -> bool:
+        """Whether files are welcome in the channel, as far as can be seen from here."""
+        guild = self._client.get_guild(setup.guild_id)
+        return guild is not None and not _pictures(guild, setup)
+
     def _message(self, notice: Notice) -> discord.PartialMessage:
         if notice.channel_id is None or notice.message_id is None:
             raise NoticeGoneError("it was never posted")
@@ -168,9 +193,12 @@ class ChatHall:
         channel = self._client.get_partial_messageable(channel_id)
         return [message async for message in channel.history(limit=LOOK_BACK)]
 
-    async def _send(self, channel_id: int, layout: Layout, nonce: str, role_id: int | None) -> Posted:
+    async def _send(
+        self, channel_id: int, layout: Layout, nonce: str, role_id: int | None, picture: Picture | None = None
+    ) -> Posted:
         channel = self._client.get_partial_messageable(channel_id)
-        sending = channel.send(view=layout, nonce=nonce, allowed_mentions=only_role(role_id))
+        files = [] if picture is None else [picture_file(picture)]
+        sending = channel.send(view=layout, files=files, nonce=nonce, allowed_mentions=only_role(role_id))
         return Posted(channel_id, (await self._ask(sending)).id)
 
     async def _ask(self, request: Awaitable[T]) -> T:
@@ -200,6 +228,13 @@ def _lacks(guild: discord.Guild, channel_id: int, gone: str) -> list[str]:
     rights = channel.permissions_for(guild.me)
     missing = [name for right, name in NEEDED.items() if not getattr(rights, right)]
     return [f"I lack rights in <#{channel_id}>. Grant me there: {', '.join(missing)}."] if missing else []
+
+
+def _pictures(guild: discord.Guild, setup: SeasonSetup) -> list[str]:
+    channel = guild.get_channel_or_thread(setup.channel_id)
+    if channel is None or channel.permissions_for(guild.me).attach_files:
+        return []
+    return [f"Notices go out without their picture: grant me Attach Files in <#{channel.id}> for it."]
 
 
 def _mention(guild: discord.Guild, setup: SeasonSetup) -> list[str]:

@@ -12,16 +12,23 @@ from discord import ui
 from bot.adapters.chat import season_marks
 from bot.adapters.chat.presenters.text import OPTION, short
 from bot.adapters.chat.season_marks import DeskAct, MemberAct
+from bot.care.season.community import SeasonStage
 from bot.services.records import ColonyId, ColonyRecord
+from bot.services.season_members import Sight
 from bot.services.season_records import Notice, NoticeId, NoticeState
 
 MOST_OPTIONS = 25
-MEMBER_LABELS = {
-    MemberAct.PLAN: "Plan my colonies",
-    MemberAct.REMIND: "Remind me",
-    MemberAct.AWAKE: "My queen is awake",
-    MemberAct.NOT_FOR_ME: "Not for me",
+UNDER: Mapping[SeasonStage, tuple[MemberAct, ...]] = {
+    SeasonStage.PREPARE: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.NOT_FOR_ME),
+    SeasonStage.WIND_DOWN: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.PUPAE, MemberAct.NOT_FOR_ME),
+    SeasonStage.COOL_DOWN: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.PUPAE, MemberAct.NOT_FOR_ME),
+    SeasonStage.MID_REST: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.AWAKE, MemberAct.NOT_FOR_ME),
+    SeasonStage.WARM_UP: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.AWAKE, MemberAct.NOT_FOR_ME),
+    SeasonStage.WELCOME_BACK: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.AWAKE, MemberAct.NOT_FOR_ME),
+    SeasonStage.NOTHING_DUE: (MemberAct.PLAN, MemberAct.REMIND, MemberAct.NOT_FOR_ME),
 }
+"""Buttons under the notice of a stage: what can be seen then can be told."""
+ASKS = {Sight.AWAKE: "Which colony is awake?", Sight.PUPAE: "Which colony still has eggs or pupae?"}
 DESK_LABELS = {
     DeskAct.APPROVE: "Approve",
     DeskAct.EDIT: "Edit text…",
@@ -31,6 +38,7 @@ DESK_LABELS = {
     DeskAct.WEEK: "A week later",
     DeskAct.CANCEL: "Do not post",
     DeskAct.RETRACT: "Take it back",
+    DeskAct.DROP: "Drop the new words",
     DeskAct.LOOK: "Look again",
 }
 _MOVE = (DeskAct.NOW, DeskAct.WHEN, DeskAct.DAY, DeskAct.WEEK)
@@ -43,6 +51,8 @@ DESK_ROWS: Mapping[NoticeState, tuple[tuple[DeskAct, ...], ...]] = {
     NoticeState.CANCELLED: (),
     NoticeState.RETRACTED: (),
 }
+WAITING_ROW = (DeskAct.APPROVE, DeskAct.DROP)
+"""Before the others where new words of a posted notice wait."""
 NOTHING = (discord.SelectOption(label="–"),)
 _GREEN = frozenset({DeskAct.APPROVE, MemberAct.PLAN})
 _RED = frozenset({DeskAct.CANCEL, DeskAct.RETRACT})
@@ -59,8 +69,8 @@ class SeasonActs(Protocol):
         """A moderator's step."""
         ...
 
-    async def awake(self, interaction: discord.Interaction, colony_id: ColonyId) -> None:
-        """A colony was seen awake."""
+    async def seen(self, interaction: discord.Interaction, sight: Sight, colony_id: ColonyId) -> None:
+        """Something was seen in a colony."""
         ...
 
     async def walk(self, interaction: discord.Interaction, number: int) -> None:
@@ -84,11 +94,11 @@ def acts(interaction: discord.Interaction) -> SeasonActs:
 
 
 class MemberButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=season_marks.MEMBER):
-    """A button under a posted notice; anybody may press it."""
+    """A button under a posted notice, in the language of the notice; anybody may press it."""
 
-    def __init__(self, act: MemberAct, notice: NoticeId) -> None:
+    def __init__(self, act: MemberAct, notice: NoticeId, label: str = "–") -> None:
         identifier = season_marks.member(act, notice)
-        super().__init__(ui.Button(label=MEMBER_LABELS[act], style=_style(act), custom_id=identifier))
+        super().__init__(ui.Button(label=label, style=_style(act), custom_id=identifier))
         self.act, self.notice = act, notice
 
     @classmethod
@@ -142,23 +152,24 @@ class NoticePicker(ui.DynamicItem[ui.Select[ui.LayoutView]], template=season_mar
         await acts(interaction).desk(interaction, DeskAct.LOOK, NoticeId(int(self.item.values[0])))
 
 
-class AwakePicker(ui.DynamicItem[ui.Select[ui.LayoutView]], template=season_marks.AWAKE):
-    """Asks which colony is awake."""
+class SeenPicker(ui.DynamicItem[ui.Select[ui.LayoutView]], template=season_marks.SEEN):
+    """Asks in which colony something was seen."""
 
-    def __init__(self, options: Sequence[discord.SelectOption]) -> None:
-        super().__init__(_picker("wb:sa", "Which colony is awake?", options))
+    def __init__(self, sight: Sight, options: Sequence[discord.SelectOption]) -> None:
+        super().__init__(_picker(season_marks.seen(sight), ASKS[sight], options))
+        self.sight = sight
 
     @classmethod
-    async def from_custom_id(cls, _: discord.Interaction, item: ui.Item[Any], __: re.Match[str], /) -> Self:
+    async def from_custom_id(cls, _: discord.Interaction, item: ui.Item[Any], match: re.Match[str], /) -> Self:
         """Read a choice."""
-        found = cls(NOTHING)
+        found = cls(Sight(match["sight"] or Sight.AWAKE), NOTHING)
         if isinstance(item, ui.Select):
             found.item = item
         return found
 
     async def callback(self, interaction: discord.Interaction) -> None:
         """Write it down."""
-        await acts(interaction).awake(interaction, ColonyId(int(self.item.values[0])))
+        await acts(interaction).seen(interaction, self.sight, ColonyId(int(self.item.values[0])))
 
 
 class WalkButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=season_marks.WALK):
@@ -201,7 +212,7 @@ SEASON_ITEMS: tuple[type[ui.DynamicItem[Any]], ...] = (
     MemberButton,
     DeskButton,
     NoticePicker,
-    AwakePicker,
+    SeenPicker,
     WalkButton,
     RestButton,
 )

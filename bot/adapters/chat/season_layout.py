@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from io import BytesIO
 from typing import Any
 
 import discord
@@ -9,63 +11,90 @@ from discord import ui
 
 from bot.adapters.chat.layout import CARE, Layout, caution_box
 from bot.adapters.chat.presenters.season import desk_lines
-from bot.adapters.chat.presenters.text import fits
-from bot.adapters.chat.season_items import DESK_ROWS, DeskButton, MemberButton
-from bot.adapters.chat.season_marks import MemberAct
+from bot.adapters.chat.presenters.text import fits, short
+from bot.adapters.chat.season_items import DESK_ROWS, UNDER, WAITING_ROW, DeskButton, MemberButton
 from bot.care.cautions import Caution, Severity, in_order
 from bot.care.handbook import Handbook
-from bot.care.season.words import FOR_WHOM
+from bot.care.season.language import SeasonWords
+from bot.services.pictures import Picture
 from bot.services.season_desk import NoticeView
 from bot.services.season_records import Notice
 
-PREVIEW = "-# Preview. Members also see the buttons: plan my colonies, remind me, my queen is awake, not for me."
+PREVIEW = "-# Preview. Members also see the buttons: {buttons}."
+PICTURE = "season.png"
+ALT = 1_000
+"""Most characters of a description of a picture (the platform takes 1,024)."""
 
 
-def notice_layout(notice: Notice, handbook: Handbook, role_id: int | None) -> Layout:
-    """A notice as posted: dangers and warnings first, the words, the figures, small notes, members' buttons."""
-    row = ui.ActionRow[Any](*(MemberButton(act, notice.id) for act in MemberAct))
-    return Layout(*_notice(notice, handbook, role_id, row))
+def notice_layout(
+    notice: Notice, handbook: Handbook, words: SeasonWords, role_id: int | None, picture: Picture | None = None
+) -> Layout:
+    """A notice as posted: dangers and warnings first, words, figures, small notes, the picture, members' buttons."""
+    row = ui.ActionRow[Any](*(MemberButton(act, notice.id, words.button[act.value]) for act in UNDER[notice.stage]))
+    return Layout(*_notice(notice, handbook, words, role_id, *_gallery(picture), row))
 
 
-def desk_layout(view: NoticeView, handbook: Handbook) -> Layout:
+def desk_layout(view: NoticeView, handbook: Handbook, words: SeasonWords, picture: Picture | None = None) -> Layout:
     """The state of a notice with what can be done, under the notice as members would see it."""
     notice = view.notice
     state = ui.TextDisplay[Any]("\n".join(desk_lines(view)))
-    rows = [ui.ActionRow[Any](*(DeskButton(act, notice) for act in row)) for row in DESK_ROWS[notice.state]]
+    acts = ((WAITING_ROW,) if notice.amendment is not None else ()) + DESK_ROWS[notice.state]
+    rows = [ui.ActionRow[Any](*(DeskButton(act, notice) for act in row)) for row in acts]
     desk = ui.Container[Any](state, *rows)
-    preview = _notice(notice, handbook, view.setup.role_id, ui.TextDisplay(PREVIEW))
-    return Layout(*preview, desk)
+    coming = notice if notice.amendment is None else replace(notice, text=notice.amendment)
+    end = ui.TextDisplay[Any](preview_line(notice, words))
+    return Layout(*_notice(coming, handbook, words, view.setup.role_id, *_gallery(picture), end), desk)
 
 
-def words_fit(notice: Notice, handbook: Handbook) -> bool:
+def preview_line(notice: Notice, words: SeasonWords) -> str:
+    """The last line of a preview."""
+    return PREVIEW.format(buttons=", ".join(words.button[act.value] for act in UNDER[notice.stage]))
+
+
+def words_fit(notice: Notice, handbook: Handbook, words: SeasonWords) -> bool:
     """Whether a notice and its desk stay inside one message; the desk's own lines are allowed 600 characters."""
-    return fits(*notice_texts(notice, handbook, notice.id), PREVIEW, "x" * 600)
+    return fits(*notice_texts(notice, handbook, words, notice.id), preview_line(notice, words), "x" * 600)
 
 
-def notice_texts(notice: Notice, handbook: Handbook, role_id: int | None) -> tuple[str, ...]:
+def notice_texts(notice: Notice, handbook: Handbook, words: SeasonWords, role_id: int | None) -> tuple[str, ...]:
     """All texts of a notice in their order: cautions, words, figures, notes; the empty ones are left out."""
     found = in_order(notice.cautions, handbook.cautions)
-    first = [_said(caution) for caution in found if caution.severity is not Severity.NOTE]
-    notes = [f"-# {caution.text}" for caution in found if caution.severity is Severity.NOTE]
+    first = [_said(caution, words) for caution in found if caution.severity is not Severity.NOTE]
+    notes = [f"-# {words.caution_text(caution)}" for caution in found if caution.severity is Severity.NOTE]
     mention = f"<@&{role_id}>\n" if role_id is not None else ""
-    words = f"{mention}### {notice.heading}\n{notice.text}"
-    return tuple(text for text in ("\n\n".join(first), words, notice.numbers, "\n".join(notes)) if text)
+    text = f"{mention}### {notice.heading}\n{notice.text}"
+    return tuple(text for text in ("\n\n".join(first), text, notice.numbers, "\n".join(notes)) if text)
 
 
-def _notice(notice: Notice, handbook: Handbook, role_id: int | None, last: ui.Item[Any]) -> list[ui.Item[Any]]:
-    texts = notice_texts(notice, handbook, role_id)
+def picture_file(picture: Picture) -> discord.File:
+    """The file that a layout with this picture speaks of."""
+    return discord.File(BytesIO(picture.png), PICTURE, description=short(picture.alt, ALT))
+
+
+def _notice(
+    notice: Notice, handbook: Handbook, words: SeasonWords, role_id: int | None, *last: ui.Item[Any]
+) -> list[ui.Item[Any]]:
+    texts = notice_texts(notice, handbook, words, role_id)
     shown: list[ui.Item[Any]] = []
     if any(handbook.cautions[found].severity is not Severity.NOTE for found in notice.cautions):
         shown.append(caution_box(texts[0]))
         texts = texts[1:]
-    return [*shown, ui.Container(*(ui.TextDisplay[Any](text) for text in texts), last, accent_colour=CARE)]
+    return [*shown, ui.Container(*(ui.TextDisplay[Any](text) for text in texts), *last, accent_colour=CARE)]
 
 
-def _said(caution: Caution) -> str:
+def _gallery(picture: Picture | None) -> tuple[ui.Item[Any], ...]:
+    if picture is None:
+        return ()
+    gallery = ui.MediaGallery[Any]()
+    gallery.add_item(media=f"attachment://{PICTURE}", description=short(picture.alt, ALT))
+    return (gallery,)
+
+
+def _said(caution: Caution, words: SeasonWords) -> str:
     """A caution whole; where it speaks of one colony, with whom it is for."""
-    mark = "⚠️ **Danger.**" if caution.severity is Severity.DANGER else "**Take care.**"
-    whom = FOR_WHOM.get(caution.id)
-    return f"{mark} {caution.text}" if whom is None else f"{mark} *{whom}:* {caution.text}"
+    mark = f"⚠️ **{words.danger}**" if caution.severity is Severity.DANGER else f"**{words.take_care}**"
+    whom, text = words.whom.get(caution.id), words.caution_text(caution)
+    return f"{mark} {text}" if whom is None else f"{mark} *{whom}:* {text}"
 
 
 def only_role(role_id: int | None) -> discord.AllowedMentions:

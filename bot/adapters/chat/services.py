@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
 
 from bot.care.answers.guide import Guide
 from bot.care.handbook import Handbook
-from bot.care.season.figures import GroupFigures
+from bot.care.season.language import Languages
 from bot.services.absence import Absence
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.asking import Asking
@@ -22,13 +21,11 @@ from bot.services.history import History
 from bot.services.keepers import Keepers
 from bot.services.loggers import Loggers
 from bot.services.own_data import OwnDataUseCases
-from bot.services.pictures import Picture
 from bot.services.ports import Clock, UnitOfWorkMaker, Zones
 from bot.services.rest import Rest
+from bot.services.season_pictures import Draw
 from bot.services.sent_digests import SentDigests
 from bot.services.sitting import Sitters
-
-SeasonPicture = Callable[[Sequence[GroupFigures], date], Picture | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,8 +48,10 @@ class ChatServices:
     zones: Zones
     clock: Clock
     units: UnitOfWorkMaker
-    season_picture: SeasonPicture | None = None
-    """Draws a community's figures as of a day; without it `/season schedule` shows words only."""
+    languages: Languages
+    """Words of season notices."""
+    season_picture: Draw | None = None
+    """Draws a community's figures; without it notices and `/season schedule` have words only."""
 
     @property
     def asking(self) -> Asking:

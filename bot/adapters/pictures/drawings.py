@@ -15,6 +15,7 @@ from bot.care.handbook import Handbook
 from bot.care.logger.readings import Quantity
 from bot.care.place import Keeper, Place
 from bot.care.season.figures import GroupFigures
+from bot.care.season.language import SeasonWords
 from bot.services.loggers import LoggerView, no_band
 from bot.services.pictures import Picture
 from bot.services.planner import place_of
@@ -72,8 +73,8 @@ class ColonyAlbum:
         return colony_pictures(plan, settings, place, self.handbook, today, days=YEAR_DAYS)
 
 
-def season_picture(figures: Sequence[GroupFigures], today: date) -> Picture | None:
+def season_picture(figures: Sequence[GroupFigures], today: date, words: SeasonWords) -> Picture | None:
     """The weeks of a community's winter rests; `None` when no week may be shown."""
     from bot.adapters.pictures.season import draw_season
 
-    return draw_season(figures, today)
+    return draw_season(figures, today, words)

@@ -6,7 +6,7 @@ are our own choice; tests hold them to the contrast of WCAG 2.1 and to distances
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from io import BytesIO
@@ -33,6 +33,7 @@ LEFT, RIGHT = 0.16, 0.96
 MONTHS = (
     "January February March April May June July August September October November December".split()  # noqa: SIM905 - a line
 )
+SHORT_MONTHS = tuple(month[:3] for month in MONTHS)
 FONT = FT2Font(str(Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"))
 _DRAWING = Lock()
 """The drawing library shares fonts and caches between figures; only one thread draws at a time."""
@@ -175,7 +176,7 @@ def capital(text: str) -> str:
 
 def short_day(day: date) -> str:
     """`3 Jan`."""
-    return f"{day.day} {MONTHS[day.month - 1][:3]}"
+    return f"{day.day} {SHORT_MONTHS[day.month - 1]}"
 
 
 def in_units(value_c: float, units: Units) -> float:
@@ -188,7 +189,7 @@ def band_in_units(band: Band, units: Units) -> Band:
     return Band(in_units(band.low, units), in_units(band.high, units))
 
 
-def day_ticks(axes: Axes, start: date, end: date, colours: Colours) -> None:
+def day_ticks(axes: Axes, start: date, end: date, colours: Colours, months: Sequence[str] = SHORT_MONTHS) -> None:
     """Day ordinals on the lower axis: months for long stretches, else days, never more than nine labels."""
     days = (end - start).days
     axes.set_xlim(start.toordinal() - days / 200, end.toordinal() + days / 200)
@@ -197,13 +198,13 @@ def day_ticks(axes: Axes, start: date, end: date, colours: Colours) -> None:
         inside = [day for day in firsts if start <= day < end]
         every = -(-len(inside) // 7)
         marks = inside[::every]
-        labels = [MONTHS[day.month - 1][:3] + (f"\n{day.year}" if _first_of_year(day, marks) else "") for day in marks]
+        labels = [months[day.month - 1] + (f"\n{day.year}" if _first_of_year(day, marks) else "") for day in marks]
     else:
         every = max(1, -(-days // 6))
         marks = [
             date.fromordinal(start.toordinal() + step) for step in range(0, days + 1, every) if step <= 0.97 * days
         ]
-        labels = [short_day(day) for day in marks]
+        labels = [f"{day.day} {months[day.month - 1]}" for day in marks]
     axes.set_xticks([day.toordinal() for day in marks], labels)
     for day in marks:
         axes.axvline(day.toordinal(), color=colours.faint, linewidth=1, zorder=0)

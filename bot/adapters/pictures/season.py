@@ -7,10 +7,11 @@ from datetime import date, timedelta
 
 from matplotlib.axes import Axes
 
-from bot.adapters.pictures.look import SMALL, Colours, Sheet, add_axes, day_ticks, new_sheet, rendered, say, short_day
+from bot.adapters.pictures.look import SMALL, Colours, Sheet, add_axes, capital, day_ticks, new_sheet, rendered, say
 from bot.care.phase import Phase
 from bot.care.season.community import Half
 from bot.care.season.figures import FLOOR, WEEK, GroupFigures
+from bot.care.season.language import SeasonWords
 from bot.services.pictures import Look, Picture
 
 FIRST = 210
@@ -18,40 +19,44 @@ FRAME = 560
 BETWEEN = 140
 """Top of the first frame, height of a frame, and room below it, in pixels."""
 ROWS = (Phase.WIND_DOWN, Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP, Phase.RESUME)
-NAMES = {Phase.RESUME: "new season"}
+NAMES_SHARE = 0.26
+"""Share of the width that the names of phases take, in the longest language."""
 TALLEST = 0.8
 """Share of a row that the tallest bar fills."""
 Weeks = Mapping[Phase, Mapping[date, int]]
 
 
-def draw_season(figures: Sequence[GroupFigures], today: date, look: Look = Look.LIGHT) -> Picture | None:
+def draw_season(
+    figures: Sequence[GroupFigures], today: date, words: SeasonWords, look: Look = Look.LIGHT
+) -> Picture | None:
     """A frame for each half and season with figures, 1000 pixels wide; `None` when no week may be shown.
 
     Args:
         figures: what may be shown of a community.
         today: marked where it falls into a season.
+        words: the language.
         look: light or dark.
     """
-    sheet = season_sheet(figures, today, look)
+    sheet = season_sheet(figures, today, words, look)
     return None if sheet is None else rendered(sheet, sheet.alt)
 
 
-def season_sheet(figures: Sequence[GroupFigures], today: date, look: Look) -> Sheet | None:
+def season_sheet(figures: Sequence[GroupFigures], today: date, words: SeasonWords, look: Look) -> Sheet | None:
     """The picture before it becomes a PNG."""
     seasons = {key: weeks for key, weeks in _seasons(figures).items() if any(weeks.values())}
     if not seasons:
         return None
     height = FIRST + len(seasons) * (FRAME + BETWEEN) - BETWEEN + 80
-    below = f"Colonies in each phase, week by week; under {FLOOR} members: left out"
-    sheet = new_sheet("The season here", below, height, look)
+    said = words.picture
+    sheet = new_sheet(said.title, said.below.format(floor=FLOOR), height, look)
     sentences = []
     for place, ((half, year), weeks) in enumerate(sorted(seasons.items())):
         top = FIRST + place * (FRAME + BETWEEN)
-        axes = add_axes(sheet, top, top + FRAME, left=0.22)
-        say(axes, f"{half.value.capitalize()}, season of {year}", sheet.colours)
-        _frame(axes, weeks, today, sheet.colours)
-        sentences.append(f"{half.value.capitalize()}: {_said(weeks)}.")
-    return Sheet(sheet.figure, sheet.colours, f"The season of a community. {' '.join(sentences)}")
+        axes = add_axes(sheet, top, top + FRAME, left=NAMES_SHARE)
+        say(axes, said.frame.format(half=capital(words.half[half]), year=year), sheet.colours)
+        _frame(axes, weeks, today, sheet.colours, words)
+        sentences.append(f"{capital(words.half[half])}: {_said(weeks, words)}.")
+    return Sheet(sheet.figure, sheet.colours, f"{said.about} {' '.join(sentences)}")
 
 
 def _seasons(figures: Sequence[GroupFigures]) -> Mapping[tuple[Half, int], Weeks]:
@@ -65,10 +70,10 @@ def _seasons(figures: Sequence[GroupFigures]) -> Mapping[tuple[Half, int], Weeks
     return found
 
 
-def _frame(axes: Axes, weeks: Weeks, today: date, colours: Colours) -> None:
+def _frame(axes: Axes, weeks: Weeks, today: date, colours: Colours, words: SeasonWords) -> None:
     """A row of bars for each phase; the largest figure of a row stands beside its name."""
     every = [week for counts in weeks.values() for week in counts]
-    day_ticks(axes, min(every), max(every) + WEEK, colours)
+    day_ticks(axes, min(every), max(every) + WEEK, colours, words.short_months)
     most = max(count for counts in weeks.values() for count in counts.values())
     for row, phase in enumerate(ROWS):
         counts = weeks[phase]
@@ -83,22 +88,27 @@ def _frame(axes: Axes, weeks: Weeks, today: date, colours: Colours) -> None:
                 linewidth=1.5,
             )
     axes.set_ylim(-0.05, len(ROWS))
-    axes.set_yticks([len(ROWS) - 1 - row + 0.4 for row in range(len(ROWS))], [_name(phase, weeks) for phase in ROWS])
+    names = [_name(phase, weeks, words) for phase in ROWS]
+    axes.set_yticks([len(ROWS) - 1 - row + 0.4 for row in range(len(ROWS))], names)
     if min(every) <= today <= max(every) + WEEK:
         axes.axvline(today.toordinal(), color=colours.ink, linewidth=2, linestyle=(0, (2, 3)))
-        axes.text(today.toordinal(), len(ROWS), " today", size=SMALL, color=colours.ink, va="top")
+        axes.text(today.toordinal(), len(ROWS), f" {words.picture.today}", size=SMALL, color=colours.ink, va="top")
 
 
-def _name(phase: Phase, weeks: Weeks) -> str:
-    name = NAMES.get(phase, phase.value)
-    return f"{name}\nup to {max(weeks[phase].values()):,}" if weeks[phase] else f"{name}\n–"
+def _name(phase: Phase, weeks: Weeks, words: SeasonWords) -> str:
+    if not weeks[phase]:
+        return f"{words.phase[phase]}\n–"
+    return f"{words.phase[phase]}\n{words.picture.up_to.format(count=words.number(max(weeks[phase].values())))}"
 
 
-def _said(weeks: Weeks) -> str:
-    parts = []
-    for phase in ROWS:
-        if weeks[phase]:
-            first, last = min(weeks[phase]), max(weeks[phase]) + timedelta(days=6)
-            most = max(weeks[phase].values())
-            parts.append(f"{NAMES.get(phase, phase.value)} {short_day(first)} to {short_day(last)}, at most {most:,}")
-    return "; ".join(parts)
+def _said(weeks: Weeks, words: SeasonWords) -> str:
+    return "; ".join(
+        words.picture.row.format(
+            phase=words.phase[phase],
+            first=words.short_day(min(weeks[phase])),
+            last=words.short_day(max(weeks[phase]) + timedelta(days=6)),
+            count=words.number(max(weeks[phase].values())),
+        )
+        for phase in ROWS
+        if weeks[phase]
+    )

@@ -124,9 +124,10 @@ class SqlOwnData:
         return tuple(Counted(row.guild_id, row.half.value, row.dormancy.value, row.year) for row in rows)
 
     async def _approved(self, keeper_id: KeeperId) -> tuple[int, ...]:
-        """Approvals stand in a document, which both databases search differently; notices are few."""
-        rows = await self._session.execute(select(NoticeRow.id, NoticeRow.approved_by).order_by(NoticeRow.id))
-        return tuple(number for number, approved in rows if keeper_id in approved)
+        """Notices approved or reworded. The list is a document, searched differently by both; notices are few."""
+        wanted = select(NoticeRow.id, NoticeRow.approved_by, NoticeRow.amended_by).order_by(NoticeRow.id)
+        rows = await self._session.execute(wanted)
+        return tuple(number for number, approved, proposer in rows if keeper_id in {*approved, proposer})
 
     async def _further(self, keeper_id: KeeperId, colonies: Collection[ColonyId]) -> Mapping[str, Sequence[Row]]:
         """Rows of tables without a mapping, by table."""

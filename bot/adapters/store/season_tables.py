@@ -29,6 +29,7 @@ class SeasonRow(Base):
     helper_channel_id: Mapped[BigId | None]
     leader_role_id: Mapped[BigId | None]
     units: Mapped[Units]
+    language: Mapped[str] = mapped_column(server_default="en")
     halves: Mapped[Document]
     post_at: Mapped[time]
     lead_days: Mapped[int]
@@ -56,6 +57,7 @@ class NoticeRow(Base):
     stage: Mapped[SeasonStage]
     half: Mapped[Half]
     state: Mapped[NoticeState]
+    language: Mapped[str] = mapped_column(server_default="en")
     heading: Mapped[str]
     text: Mapped[str]
     numbers: Mapped[str]
@@ -65,6 +67,8 @@ class NoticeRow(Base):
     post_wall: Mapped[time]
     post_at: Mapped[datetime]
     approved_by: Mapped[Document]
+    amendment: Mapped[str | None]
+    amended_by: Mapped[BigId | None]
     nonce: Mapped[str] = mapped_column(String(25), unique=True)
     attempts: Mapped[int]
     first_try_at: Mapped[datetime | None]

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Sequence
 from dataclasses import replace
-from io import BytesIO
 from typing import Any, Literal
 
 import discord
 from discord import app_commands, ui
 
-from bot.adapters.chat.contact import NOBODY, Contact, meet
+from bot.adapters.chat.attachments import show_pictures
+from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.gate import require_moderator
-from bot.adapters.chat.layout import Layout
-from bot.adapters.chat.options import ZoneName
+from bot.adapters.chat.options import LanguageName, ZoneName
 from bot.adapters.chat.presenters.answer import month_block
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.season import (
@@ -30,18 +28,14 @@ from bot.adapters.chat.presenters.text import OPTION, short
 from bot.adapters.chat.reading import read_time
 from bot.adapters.chat.season_acts import community, season_chat
 from bot.adapters.chat.season_items import MOST_OPTIONS, NoticePicker
-from bot.care.localtime import local_day
 from bot.care.season.community import Half, SeasonStage
+from bot.care.season.language import ENGLISH, wording
 from bot.care.units import Units
-from bot.services.pictures import Picture
 from bot.services.season import SetupChanges
 from bot.services.season_desk import Step
 from bot.services.season_hall import look_kindly
 from bot.services.season_records import Notice
 
-PICTURE = "season.png"
-ALT = 1_000
-"""Most characters of a description of a picture (the platform takes 1,024)."""
 HALVES = {
     "north": (Half.NORTH,),
     "south": (Half.SOUTH,),
@@ -65,6 +59,7 @@ _Stage = Literal["prepare", "wind-down", "cool-down", "mid-rest check", "warm-up
     moderators_channel="Where I tell you what waits for you",
     leader_role="A role that may lead the season, beside those who manage the server",
     units="Degrees in notices",
+    language="Language of notices; a caution without a translation is shown in English",
     members_in="For members on which parts of the earth",
     at="Hour of notices, such as 18:30",
     days_ahead="So many days before a stage begins its notice goes out (7)",
@@ -83,6 +78,7 @@ async def setup(  # noqa: PLR0913 - each is an option of the command
     moderators_channel: discord.TextChannel | None = None,
     leader_role: discord.Role | None = None,
     units: Literal["C", "F"] | None = None,
+    language: LanguageName | None = None,
     members_in: _Halves | None = None,
     at: str | None = None,
     days_ahead: int | None = None,
@@ -103,6 +99,7 @@ async def setup(  # noqa: PLR0913 - each is an option of the command
         helper_channel_id=None if moderators_channel is None else moderators_channel.id,
         leader_role_id=None if leader_role is None else leader_role.id,
         units=None if units is None else Units(units),
+        language=language,
         halves=None if members_in is None else HALVES[members_in],
         post_at=None if at is None else read_time(at),
         lead_days=days_ahead,
@@ -115,7 +112,8 @@ async def setup(  # noqa: PLR0913 - each is an option of the command
         kept = await chat.season.setup(guild_id)
     else:
         kept = await chat.season.change(guild_id, changes, interaction.user.id, contact.now)
-    await contact.reply(setup_page(kept, await look_kindly(chat.hall, kept)))
+    words = wording(contact.services.languages, kept.language)
+    await contact.reply(setup_page(kept, await look_kindly(chat.hall, kept), words))
 
 
 @app_commands.describe(
@@ -147,14 +145,11 @@ async def schedule(interaction: discord.Interaction) -> None:
     stages = await chat.drafts.ahead(guild_id, contact.now)
     figures = await chat.counting.shown(guild_id, contact.now)
     kept = await chat.season.setup(guild_id)
-    await contact.reply(ahead_page(stages, figures, kept))
-    draw = contact.services.season_picture
-    if draw is None or not figures:
-        return
-    today = local_day(contact.now, contact.services.zones.get(kept.zone_name))
-    picture = await asyncio.to_thread(draw, figures, today)
+    words = contact.services.languages[ENGLISH]
+    await contact.reply(ahead_page(stages, figures, kept, words))
+    picture = await chat.pictures.ahead(kept, words, contact.now)
     if picture is not None:
-        await _show_picture(interaction, picture)
+        await show_pictures(contact, [picture])
 
 
 async def log(interaction: discord.Interaction) -> None:
@@ -188,15 +183,6 @@ async def share(interaction: discord.Interaction, *, count_me: bool | None = Non
             guild_id, contact.keeper_id, counted=count_me, helped=help_me, now=contact.now
         )
     await contact.reply(share_page(consent))
-
-
-async def _show_picture(interaction: discord.Interaction, picture: Picture) -> None:
-    """A picture beside the answer, with words for those who cannot see it."""
-    gallery = ui.MediaGallery[Any]()
-    gallery.add_item(media=f"attachment://{PICTURE}", description=short(picture.alt, ALT))
-    await interaction.followup.send(
-        view=Layout(gallery), file=discord.File(BytesIO(picture.png), PICTURE), ephemeral=True, allowed_mentions=NOBODY
-    )
 
 
 async def _list(contact: Contact, notices: Sequence[Notice]) -> None:

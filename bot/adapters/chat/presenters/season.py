@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_name, joined, shown, stamp
 from bot.adapters.chat.presenters.words import DUTY, capital
+from bot.care.phase import Phase
 from bot.care.season.community import Half
 from bot.care.season.figures import FLOOR, GroupFigures
-from bot.care.season.words import CYCLE, HEADING
+from bot.care.season.language import SeasonWords
+from bot.services.rest import RestView
 from bot.services.season_check import CommunityCheck, Overdue
 from bot.services.season_desk import NoticeView
 from bot.services.season_drafts import Ahead
 from bot.services.season_hall import HallHealth
+from bot.services.season_members import Sight
 from bot.services.season_records import Act, Consent, LogLine, Notice, NoticeState, SeasonSetup
 
 STATE = {
@@ -29,8 +33,8 @@ HALF = {Half.NORTH: "north", Half.SOUTH: "south", Half.TROPICS: "tropics"}
 MOST_LINES = 25
 
 
-def setup_page(setup: SeasonSetup, health: HallHealth) -> Page:
-    """How the season is led here, and what is in the way."""
+def setup_page(setup: SeasonSetup, health: HallHealth, language: SeasonWords) -> Page:
+    """How the season is led here, and what is in the way; `language` is the one of notices written from now on."""
     role = "nobody" if setup.role_id is None else f"<@&{setup.role_id}>"
     helper = (
         "none; `/season draft` shows what waits"
@@ -44,6 +48,7 @@ def setup_page(setup: SeasonSetup, health: HallHealth) -> Page:
         f"**Moderators’ channel** {helper}",
         f"**Led by** those who manage this server{leader}",
         f"**Hours** of {setup.zone_name}, at {setup.post_at:%H:%M}; temperatures in °{setup.units.value}",
+        f"**Language** {language.name}, in notices written from now on",
         f"**For members in** {joined([HALF[half] for half in setup.halves])}",
         (
             f"**Ahead** {setup.lead_days} days before a stage begins, {setup.prepare_days} days for getting ready; "
@@ -55,13 +60,17 @@ def setup_page(setup: SeasonSetup, health: HallHealth) -> Page:
     return Page(title="The season of this server", blocks=("\n".join(lines), *_health(health)))
 
 
-def ahead_page(stages: Sequence[Ahead], figures: Sequence[GroupFigures] | None, setup: SeasonSetup) -> Page:
+def ahead_page(
+    stages: Sequence[Ahead], figures: Sequence[GroupFigures] | None, setup: SeasonSetup, words: SeasonWords
+) -> Page:
     """What lies ahead, with the state of each notice."""
     lines = [_stage(found, several=len(setup.halves) > 1) for found in stages]
     blocks = ["\n".join(lines) or "Nothing lies ahead."]
     if figures:
         total = sum(group.colonies for group in figures)
-        groups = [f"about {group.colonies:,} {CYCLE[group.key.dormancy]} ({HALF[group.key.half]})" for group in figures]
+        groups = [
+            f"about {group.colonies:,} {words.cycle[group.key.dormancy]} ({HALF[group.key.half]})" for group in figures
+        ]
         blocks.append(f"**Counted** about {total:,} colonies: {joined(groups)}.")
     elif figures is not None:
         blocks.append(f"**Counted** no figures yet: they appear once at least {FLOOR} members agree (`/season share`).")
@@ -96,7 +105,12 @@ def desk_lines(view: NoticeView) -> Iterator[str]:
         yield f"**{STATE[notice.state]}**"
     if notice.approved_by:
         yield f"Approved by {joined([_person(actor) for actor in notice.approved_by])}"
-    if view.missing:
+    if notice.amendment is not None:
+        yield (
+            f"**New words** from {_person(notice.amended_by or 0)}, shown above, wait for a second moderator; "
+            "until then the channel shows the ones before"
+        )
+    elif view.missing:
         yield f"Waits for {'an approval' if view.missing == 1 else f'{view.missing} approvals'}"
     if notice.problem:
         yield f"**In the way** {notice.problem}"
@@ -170,4 +184,25 @@ def _health(health: HallHealth) -> list[str]:
 
 def stage_heading(notice: Notice) -> str:
     """A notice in one line, for a picker."""
-    return f"{capital(HEADING[notice.stage])} · {HALF[notice.half]} {notice.year}"
+    return f"{capital(notice.stage.value)} · {HALF[notice.half]} {notice.year}"
+
+
+def seen_line(sight: Sight, before: RestView, after: RestView) -> str:
+    """What was written down for a member, and what it moved in their plan."""
+    name = shown(after.colony.colony.name)
+    what = "was seen awake" if sight is Sight.AWAKE else "still has eggs or pupae"
+    now, later = _next_phase(before), _next_phase(after)
+    if now == later:
+        moved = "No date moves by it."
+    elif after.plan.phase_on(after.today) is Phase.RESUME:
+        moved = "Its new season begins today: water and sugar now, protein some days later."
+    elif later is not None:
+        moved = f"Next comes the {later[0].value}, now on {day_name(later[1])}."
+    else:
+        moved = "Its plan follows."
+    return f"Written down: **{name}** {what} today. {moved}"
+
+
+def _next_phase(view: RestView) -> tuple[Phase, date] | None:
+    """The phase that comes next, and its first day."""
+    return next(((span.phase, span.start) for span in view.plan.phases if span.start > view.today), None)

@@ -180,9 +180,10 @@ class SqlSeasons:
         """Take a person's id out of logs and approvals; goes along with erasing a keeper."""
         await self._session.execute(update(SeasonLogRow).where(SeasonLogRow.actor == person).values(actor=None))
         for notice in await self._notices(select(NoticeRow)):
-            if person in notice.approved_by:
+            if person in {*notice.approved_by, notice.amended_by}:
                 kept = tuple(0 if actor == person else actor for actor in notice.approved_by)
-                await self.save(replace(notice, approved_by=kept))
+                proposer = 0 if notice.amended_by == person else notice.amended_by
+                await self.save(replace(notice, approved_by=kept, amended_by=proposer))
 
     async def forget_log_before(self, moment: datetime) -> None:
         """Remove old lines of all logs."""
