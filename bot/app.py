@@ -53,6 +53,7 @@ from bot.services.rest import Rest
 from bot.services.rounds import Rounds
 from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId
+from bot.services.thread_posting import ThreadDispatcher
 from bot.services.upheaval import Upheaval
 from bot.settings import Settings
 
@@ -131,6 +132,7 @@ class Core:
         return Rounds(
             self.next_wake,
             self.dispatcher(client.messenger),
+            ThreadDispatcher(self.units, client.threads, client.hall, self.planner, _surprised),
             SeasonDispatcher(self.units, client.hall, client.season_acts.pictures, _not_posted),
             client.season_acts.drafts.draft_due,
         )

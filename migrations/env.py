@@ -13,7 +13,8 @@ from sqlalchemy import Connection, Enum
 
 import bot.adapters.store.feedback_tables  # so that Base knows every table
 import bot.adapters.store.season_tables
-import bot.adapters.store.sitting_tables  # noqa: F401 - likewise
+import bot.adapters.store.sitting_tables
+import bot.adapters.store.thread_tables  # noqa: F401 - likewise
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.moments import Moment
 from bot.adapters.store.tables import Base

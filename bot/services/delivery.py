@@ -25,6 +25,7 @@ from bot.services.errors import (
     OutcomeUnknownError,
     TryLaterError,
 )
+from bot.services.fallback import ask_for_thread
 from bot.services.looks import LOOK_DAYS, REFUSALS_UNTIL_PAUSE
 from bot.services.planner import Planner
 from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
@@ -53,6 +54,8 @@ class Tally:
 
     claimed: int = 0
     sent: int = 0
+    late: int = 0
+    """Of those sent: which came late enough to say that the bot was away."""
     silent: int = 0
     """Keepers with nothing due, or served by another process meanwhile."""
     later: int = 0
@@ -64,6 +67,7 @@ class Tally:
         return Tally(
             claimed=self.claimed + other.claimed,
             sent=self.sent + other.sent,
+            late=self.late + other.late,
             silent=self.silent + other.silent,
             later=self.later + other.later,
             refused=self.refused + other.refused,
@@ -231,7 +235,7 @@ class Dispatcher:
             reached = await self.planner.wake(work, reached, now)
             await work.keepers.release(keeper.id, token, reached.next_wake)
             await work.commit()
-        return Tally(sent=1)
+        return Tally(sent=1, late=int(letter.digest.catch_up))
 
     async def _unwrite(self, letter: Letter) -> None:
         """A try in doubt never arrived: its lines go back to the plan, which may have moved on."""
@@ -260,6 +264,8 @@ class Dispatcher:
             keeper = after_failure(keeper, problem, now)
             await work.keepers.save(keeper)
             await hand_back(work, self.planner, keeper, now)
+            if isinstance(problem, DoorRefusedError):
+                await ask_for_thread(work, keeper, now)
             await work.keepers.release(keeper.id, token, keeper.next_wake)
             await work.commit()
         return Tally(failed=1) if isinstance(problem, BadMessageError) else Tally(refused=1)

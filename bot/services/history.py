@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from bot.care.cautions import Caution, in_order
@@ -55,6 +55,8 @@ class HistoryPage:
     colony: ColonyRecord
     wanted: Wanted
     entries: tuple[LogEntry, ...]
+    sat: Mapping[LogEntry, KeeperId] = field(default_factory=dict)
+    """Which of them a sitter wrote, and who."""
     page: int
     pages: int
     total: int
@@ -88,6 +90,7 @@ class History:
         async with self.units() as work:
             await known(work, keeper_id)
             record = await work.colonies.get(colony_id)
+            sat = await work.colonies.sat(colony_id)
         if record is None or record.keeper_id != keeper_id:
             raise NotYoursError
         found = [entry for entry in reversed(record.colony.log) if wanted.holds(entry)]
@@ -97,6 +100,7 @@ class History:
             colony=record,
             wanted=wanted,
             entries=tuple(found[(page - 1) * PAGE_LINES : page * PAGE_LINES]),
+            sat=sat,
             page=page,
             pages=pages,
             total=len(found),

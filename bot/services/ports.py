@@ -16,6 +16,7 @@ from bot.care.cautions import Caution
 from bot.care.colony import LogEntry
 from bot.care.duty import Duty
 from bot.care.units import Units
+from bot.services.absentee_ports import Absentees
 from bot.services.feedback_ports import AnswerCounts
 from bot.services.records import (
     ColonyId,
@@ -29,6 +30,7 @@ from bot.services.reminder_ports import Deliveries, Occurrences
 from bot.services.season_ports import Seasons
 from bot.services.sitting_ports import Notes, Offers, Sittings
 from bot.services.sitting_records import Note
+from bot.services.thread_ports import ThreadReminders
 
 
 class Clock(Protocol):
@@ -143,8 +145,12 @@ class Colonies(Protocol):
         """
         ...
 
-    async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime) -> None:
-        """Append to the log."""
+    async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime, sitter: KeeperId | None = None) -> None:
+        """Append to the log; `sitter` did it in the keeper's place."""
+        ...
+
+    async def sat(self, colony_id: ColonyId) -> Mapping[LogEntry, KeeperId]:
+        """Entries of the log that a sitter wrote, and who; not those of sitters who were erased."""
         ...
 
     async def amend(self, colony_id: ColonyId, entry: LogEntry) -> bool:
@@ -202,6 +208,8 @@ class UnitOfWork(Protocol):
     offers: Offers
     notes: Notes
     answer_counts: AnswerCounts
+    threads: ThreadReminders
+    absentees: Absentees
 
     async def __aenter__(self) -> Self:
         """Begin."""

@@ -1,4 +1,4 @@
-"""What one beat does: reminders to keepers, then season notices; and when the next one must come at the latest."""
+"""What one beat does: reminders to keepers, then in threads, then season notices; and when the next one must come."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from bot.services.delivery import Dispatcher, Tally
 from bot.services.season_posting import SeasonDispatcher
+from bot.services.thread_posting import ThreadDispatcher
 
 DRAFTS_EVERY = timedelta(hours=1)
 """How often communities are looked after; each is served once on its local day."""
@@ -20,6 +21,7 @@ class Rounds:
     next_wake: Callable[[], Awaitable[datetime | None]]
     """The earliest moment at which a keeper must be looked at."""
     reminders: Dispatcher
+    threads: ThreadDispatcher
     notices: SeasonDispatcher
     draft_due: Callable[[datetime], Awaitable[int]]
     _drafted: datetime | None = None
@@ -27,6 +29,7 @@ class Rounds:
     async def beat(self, now: datetime) -> Tally:
         """Serve everything whose moment has come; the tally counts reminders."""
         tally = await self.reminders.deliver_due(now)
+        await self.threads.remind_due(now)
         if self._drafted is None or not timedelta(0) <= now - self._drafted < DRAFTS_EVERY:
             await self.draft_due(now)
             self._drafted = now
@@ -34,6 +37,6 @@ class Rounds:
         return tally
 
     async def next_due(self) -> datetime | None:
-        """The earliest moment at which a keeper or a notice must be looked at."""
-        moments = (await self.next_wake(), await self.notices.next_due())
+        """The earliest moment at which a keeper, a thread or a notice must be looked at."""
+        moments = (await self.next_wake(), await self.threads.next_due(), await self.notices.next_due())
         return min((at for at in moments if at is not None), default=None)

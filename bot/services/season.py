@@ -39,6 +39,7 @@ class SetupChanges:
     draft_days: int | None = None
     count: bool | None = None
     two_approve: bool | None = None
+    thread_channel_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +95,21 @@ class Season:
         async with self.units() as work:
             return await work.seasons.consent(guild_id, keeper_id)
 
+    async def allows_threads(self, guild_id: GuildId) -> bool:
+        """Whether moderators named a channel for reminder threads."""
+        async with self.units() as work:
+            setup = await work.seasons.setup(guild_id)
+        return setup is not None and setup.thread_channel_id is not None
+
     async def agree(
-        self, guild_id: GuildId, keeper_id: KeeperId, *, counted: bool | None, helped: bool | None, now: datetime
+        self,
+        guild_id: GuildId,
+        keeper_id: KeeperId,
+        now: datetime,
+        *,
+        counted: bool | None = None,
+        helped: bool | None = None,
+        threads: bool | None = None,
     ) -> Consent:
         """Agree or withdraw; `None` leaves a choice as it is. Withdrawing takes effect with the next count.
 
@@ -111,6 +125,7 @@ class Season:
                 before,
                 counted=before.counted if counted is None else counted,
                 helped=before.helped if helped is None else helped,
+                threads=before.threads if threads is None else threads,
                 since=now,
             )
             await work.seasons.save_consent(after)
@@ -141,10 +156,10 @@ class Season:
                 halves=(self._home(changes.zone_name),),
             )
         told = {field.name: value for field in fields(changes) if (value := getattr(changes, field.name)) is not None}
-        for name in ("role_id", "helper_channel_id", "leader_role_id"):
+        for name in ("role_id", "helper_channel_id", "leader_role_id", "thread_channel_id"):
             if told.get(name) == 0:
                 told[name] = None
-        after = replace(before, **told, tended_on=None)
+        after = replace(before, **told, tended_on=None, thread_told_on=None)
         self._check(after)
         return after if after.count and after.zone_name == before.zone_name else replace(after, counted_on=None)
 

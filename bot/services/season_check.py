@@ -89,7 +89,7 @@ class Check:
             for keeper_id in asked:
                 if keeper_id not in here:
                     consent = await work.seasons.consent(guild_id, keeper_id)
-                    await work.seasons.save_consent(replace(consent, counted=False, helped=False))
+                    await work.seasons.save_consent(replace(consent, counted=False, helped=False, threads=False))
             await work.commit()
         return [keeper_id for keeper_id in asked if keeper_id in here]
 

@@ -46,6 +46,10 @@ class SeasonSetup:
     """Whether members who agree are counted."""
     two_approve: bool = False
     """Whether two moderators must approve."""
+    thread_channel_id: int | None = None
+    """Where members who agreed may be reminded in private threads; without one, nowhere here."""
+    thread_told_on: date | None = None
+    """Local day on which moderators were last told that such threads cannot be opened."""
     counted_on: date | None = None
     """Local day of the last count; figures change once a day at most."""
     tended_on: date | None = None
@@ -123,6 +127,8 @@ class Consent:
     """Their colonies count in the anonymous figures."""
     helped: bool = False
     """Moderators may see which water or rest step of theirs is overdue."""
+    threads: bool = False
+    """They may be reminded in a private thread here while their direct messages are closed."""
     since: datetime | None = None
 
 

@@ -26,12 +26,14 @@ from bot.adapters.chat.season_acts import SeasonChat
 from bot.adapters.chat.season_hall import ChatHall
 from bot.adapters.chat.season_items import SEASON_ITEMS
 from bot.adapters.chat.services import ChatServices
+from bot.adapters.chat.thread_item import ThreadButton
+from bot.adapters.chat.threads import ChatThreads
 
 log = structlog.get_logger()
 COMMANDS_MARK = "commands"
 """Name of the stored fact: hash of the command definitions that were synced last."""
 LONGEST_RATE_WAIT = 60.0
-RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton)
+RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ThreadButton)
 
 
 class Tree(app_commands.CommandTree["ChatClient"]):
@@ -70,6 +72,7 @@ class ChatClient(discord.AutoShardedClient):
         self.gate = Gate()
         self.told = Told()
         self.messenger = ChatMessenger(self)
+        self.threads = ChatThreads(self, self.messenger)
         self.hall = ChatHall(self, self.messenger, services.handbook, services.languages)
         self.season_acts = SeasonChat(services, self.hall)
         self.tree = Tree(self)

@@ -17,6 +17,7 @@ from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.refusals import UNKNOWN_CHANNEL, UNKNOWN_MESSAGE
 from bot.adapters.chat.season_layout import desk_layout, notice_layout, only_role, picture_file
 from bot.adapters.chat.season_marks import is_notice
+from bot.adapters.chat.threads import thread_lacks
 from bot.care.handbook import Handbook
 from bot.care.season.language import Languages, SeasonWords, wording
 from bot.services.errors import BadMessageError, DeliveryError, TryLaterError
@@ -72,6 +73,8 @@ class ChatHall:
         if setup.helper_channel_id is not None:
             gone = "The moderators’ channel is gone. Choose another with /season setup."
             warnings += _lacks(guild, setup.helper_channel_id, gone)
+        if setup.thread_channel_id is not None:
+            warnings += thread_lacks(guild, setup.thread_channel_id)
         return HallHealth(blocking=tuple(blocking), warnings=tuple(warnings))
 
     async def post(self, setup: SeasonSetup, notice: Notice, picture: Picture | None) -> Posted:

@@ -17,7 +17,8 @@ from sqlalchemy import Table, func, insert, select, text
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 import bot.adapters.store.season_tables
-import bot.adapters.store.sitting_tables  # noqa: F401 - both, so that Base knows every table
+import bot.adapters.store.sitting_tables
+import bot.adapters.store.thread_tables  # noqa: F401 - all, so that Base knows every table
 from bot.adapters.store import migrate
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.errors import StoreError, readable, shown

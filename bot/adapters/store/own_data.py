@@ -15,14 +15,14 @@ from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 from bot.adapters.store.mapping import colony_from, delivery_from, entry_columns, entry_from, occurrence_from
 from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
 from bot.adapters.store.repositories.keepers import SqlKeepers
-from bot.adapters.store.season_mapping import line_from
+from bot.adapters.store.season_mapping import consent_from, line_from
 from bot.adapters.store.season_tables import NoticeRow, SeasonCountedRow, SeasonLogRow, SeasonMemberRow
 from bot.adapters.store.tables import Base, ColonyRow, DeliveryLineRow, DeliveryRow, LogRow, OccurrenceRow
 from bot.adapters.store.unit_of_work import SqlUnitOfWork
 from bot.services.own_records import Counted, LoggedEntry, OwnColony, OwnData, OwnDataUnitMaker, OwnRecords, Row
 from bot.services.ports import Zones
 from bot.services.records import ColonyId, Delivery, KeeperId
-from bot.services.season_records import Consent, GuildId
+from bot.services.season_records import Consent
 
 MAPPED = frozenset(
     {"keeper", "place", "colony", "log_entry", "occurrence", "delivery", "delivery_line", "caution_shown"}
@@ -106,16 +106,7 @@ class SqlOwnData:
         rows = await self._session.scalars(
             select(SeasonMemberRow).where(SeasonMemberRow.keeper_id == keeper_id).order_by(SeasonMemberRow.guild_id)
         )
-        return tuple(
-            Consent(
-                guild_id=GuildId(row.guild_id),
-                keeper_id=keeper_id,
-                counted=row.counted,
-                helped=row.helped,
-                since=row.since,
-            )
-            for row in rows
-        )
+        return tuple(consent_from(row) for row in rows)
 
     async def _counted(self, keeper_id: KeeperId) -> tuple[Counted, ...]:
         mine = select(SeasonCountedRow).where(SeasonCountedRow.keeper_id == keeper_id)

@@ -8,11 +8,12 @@ from datetime import date
 from typing import Any
 
 from bot.adapters.store.mapping import Columns
-from bot.adapters.store.season_tables import NoticeRow, SeasonLogRow, SeasonRow
+from bot.adapters.store.season_tables import NoticeRow, SeasonLogRow, SeasonMemberRow, SeasonRow
 from bot.care.phase import Phase
 from bot.care.season.community import Half, Mark
 from bot.care.season.figures import GroupFigures, GroupKey, Spread
-from bot.services.season_records import GuildId, LogLine, Notice, NoticeId, SeasonSetup
+from bot.services.records import KeeperId
+from bot.services.season_records import Consent, GuildId, LogLine, Notice, NoticeId, SeasonSetup
 
 
 def setup_columns(setup: SeasonSetup) -> Columns:
@@ -43,6 +44,18 @@ def notice_from(row: NoticeRow) -> Notice:
         "approved_by": tuple(row.approved_by),
     }
     return Notice(**{**values, **changed})
+
+
+def consent_from(row: SeasonMemberRow) -> Consent:
+    """What a member agreed to in one community."""
+    return Consent(
+        guild_id=GuildId(row.guild_id),
+        keeper_id=KeeperId(row.keeper_id),
+        counted=row.counted,
+        helped=row.helped,
+        threads=row.threads,
+        since=row.since,
+    )
 
 
 def line_columns(line: LogLine) -> Columns:

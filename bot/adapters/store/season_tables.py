@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import date, datetime, time
 
-from sqlalchemy import ForeignKey, Index, String, UniqueConstraint
+from sqlalchemy import ForeignKey, Index, String, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from bot.adapters.store.tables import Base, BigId, Document, KeeperKey, OwnId
@@ -37,6 +37,8 @@ class SeasonRow(Base):
     draft_days: Mapped[int]
     count: Mapped[bool]
     two_approve: Mapped[bool]
+    thread_channel_id: Mapped[BigId | None]
+    thread_told_on: Mapped[date | None]
     counted_on: Mapped[date | None]
     tended_on: Mapped[date | None]
 
@@ -106,6 +108,7 @@ class SeasonMemberRow(Base):
     keeper_id: Mapped[KeeperKey] = mapped_column(primary_key=True)
     counted: Mapped[bool]
     helped: Mapped[bool]
+    threads: Mapped[bool] = mapped_column(server_default=false())
     since: Mapped[datetime | None]
 
 

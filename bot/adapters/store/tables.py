@@ -45,6 +45,7 @@ KEPT: ColumnElement[bool] = literal_column("state = 'kept'")
 HELD: ColumnElement[bool] = literal_column("lease_until IS NOT NULL")
 PLANNED: ColumnElement[bool] = literal_column("state = 'planned'")
 SAT: ColumnElement[bool] = literal_column("recipient_id IS NOT NULL")
+BY_SITTER: ColumnElement[bool] = literal_column("sitter_id IS NOT NULL")
 """As plain text, because a partial index serves no query that asks by parameter."""
 
 
@@ -182,10 +183,16 @@ class ColonyRow(Base):
 
 
 class LogRow(Base):
-    """One entry of a colony's log; `recorded_at` is empty where nobody knows it any more."""
+    """One entry of a colony's log; `recorded_at` is empty where nobody knows it any more.
+
+    `sitter_id` is who did it in the keeper's place; empty when they are erased.
+    """
 
     __tablename__ = "log_entry"
-    __table_args__ = (Index(None, "colony_id", "duty", "day"),)
+    __table_args__ = (
+        Index(None, "colony_id", "duty", "day"),
+        Index("ix_log_entry_sitter_id_by", "sitter_id", sqlite_where=BY_SITTER, postgresql_where=BY_SITTER),
+    )
 
     id: Mapped[OwnId]
     colony_id: Mapped[ColonyKey]
@@ -197,6 +204,7 @@ class LogRow(Base):
     count: Mapped[int | None]
     note: Mapped[str | None]
     recorded_at: Mapped[datetime | None]
+    sitter_id: Mapped[int | None] = mapped_column(_ID, ForeignKey("keeper.id", ondelete="SET NULL"))
 
 
 class DeliveryRow(Base):

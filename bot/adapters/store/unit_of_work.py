@@ -17,6 +17,8 @@ from bot.adapters.store.repositories.marks import SqlMarks
 from bot.adapters.store.repositories.occurrences import SqlOccurrences
 from bot.adapters.store.repositories.seasons import SqlSeasons
 from bot.adapters.store.repositories.sittings import SqlNotes, SqlOffers, SqlSittings
+from bot.adapters.store.repositories.threads import SqlAbsentees, SqlThreadReminders
+from bot.services.absentee_ports import Absentees
 from bot.services.feedback_ports import AnswerCounts
 from bot.services.ports import (
     CautionsShown,
@@ -29,6 +31,7 @@ from bot.services.ports import (
 from bot.services.reminder_ports import Deliveries, Occurrences
 from bot.services.season_ports import Seasons
 from bot.services.sitting_ports import Notes, Offers, Sittings
+from bot.services.thread_ports import ThreadReminders
 
 
 class SqlUnitOfWork:
@@ -54,6 +57,8 @@ class SqlUnitOfWork:
         self.offers: Offers = SqlOffers(self._session)
         self.notes: Notes = SqlNotes(self._session)
         self.answer_counts: AnswerCounts = SqlAnswerCounts(self._session)
+        self.threads: ThreadReminders = SqlThreadReminders(self._session)
+        self.absentees: Absentees = SqlAbsentees(self._session)
 
     async def __aenter__(self) -> Self:
         """Begin."""

@@ -66,6 +66,8 @@ _Stage = Literal["prepare", "wind-down", "cool-down", "mid-rest check", "warm-up
     prepare_ahead="So many days before the first wind-down to call for getting ready (28)",
     drafts_ahead="So many days before a notice its draft is written (10)",
     count="Whether members who agree are counted",
+    threads="Where I may open a private thread for a member who agreed, when their direct messages are closed",
+    no_threads="I open no such threads any more",
     two_approve="Whether two moderators must approve a notice",
 )
 async def setup(  # noqa: PLR0913 - each is an option of the command
@@ -86,6 +88,8 @@ async def setup(  # noqa: PLR0913 - each is an option of the command
     drafts_ahead: int | None = None,
     count: bool | None = None,
     two_approve: bool | None = None,
+    threads: discord.TextChannel | None = None,
+    no_threads: bool = False,
 ) -> None:
     """Show or change how the season is led."""
     contact, chat = await meet(interaction), season_chat(interaction)
@@ -107,6 +111,7 @@ async def setup(  # noqa: PLR0913 - each is an option of the command
         draft_days=drafts_ahead,
         count=count,
         two_approve=two_approve,
+        thread_channel_id=0 if no_threads else None if threads is None else threads.id,
     )
     if changes == SetupChanges():
         kept = await chat.season.setup(guild_id)
@@ -171,18 +176,26 @@ async def check(interaction: discord.Interaction) -> None:
 @app_commands.describe(
     count_me="Your colonies count in the season's figures, without your name",
     help_me="Moderators may see when water or a rest step of yours is overdue",
+    threads="If your direct messages are closed to me, I may say in a private thread here that something is due",
 )
-async def share(interaction: discord.Interaction, *, count_me: bool | None = None, help_me: bool | None = None) -> None:
+async def share(
+    interaction: discord.Interaction,
+    *,
+    count_me: bool | None = None,
+    help_me: bool | None = None,
+    threads: bool | None = None,
+) -> None:
     """Show or change what you share in this server."""
     contact, chat = await meet(interaction), season_chat(interaction)
     guild_id = community(interaction)
-    if count_me is None and help_me is None:
+    if count_me is None and help_me is None and threads is None:
         consent = await chat.season.consent(guild_id, contact.keeper_id)
     else:
         consent = await chat.season.agree(
-            guild_id, contact.keeper_id, counted=count_me, helped=help_me, now=contact.now
+            guild_id, contact.keeper_id, contact.now, counted=count_me, helped=help_me, threads=threads
         )
-    await contact.reply(share_page(consent))
+    allowed = await chat.season.allows_threads(guild_id)
+    await contact.reply(share_page(consent, threads_allowed=allowed))
 
 
 async def _list(contact: Contact, notices: Sequence[Notice]) -> None:

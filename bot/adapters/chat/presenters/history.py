@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.presenters.people import person
 from bot.adapters.chat.presenters.text import day_name, day_said, number, shown
 from bot.adapters.chat.presenters.words import DUTY, OUTCOME, capital
 from bot.care.colony import LogEntry
@@ -12,6 +13,7 @@ from bot.care.duty import Duty, Outcome
 from bot.care.goods import Food
 from bot.services.acknowledgement import Recorded
 from bot.services.history import HistoryPage, Observed, aside
+from bot.services.records import KeeperId
 
 NOTE_SHOWN = 200
 """Characters of a note in a list."""
@@ -20,7 +22,7 @@ THANKS = "`/colony history` shows all that is written down."
 
 def history_page(found: HistoryPage, foods: Mapping[str, Food]) -> Page:
     """A page of a history, newest first."""
-    lines = "\n".join(entry_line(entry, foods) for entry in found.entries)
+    lines = "\n".join(f"{entry_line(entry, foods)}{_by(found.sat.get(entry))}" for entry in found.entries)
     what = _which(found)
     if not found.entries:
         lines = f"Nothing is written down{what} yet. `/care fed`, `/care watered` and `/colony note` write here."
@@ -34,6 +36,10 @@ def _which(found: HistoryPage) -> str:
     if found.wanted.seen:
         return " of what was seen or noted"
     return "" if found.wanted.duty is None else f" about {DUTY[found.wanted.duty]}"
+
+
+def _by(sitter: KeeperId | None) -> str:
+    return "" if sitter is None else f" · by {person(sitter)}"
 
 
 def entry_line(entry: LogEntry, foods: Mapping[str, Food]) -> str:

@@ -56,6 +56,7 @@ def setup_page(setup: SeasonSetup, health: HallHealth, language: SeasonWords) ->
         ),
         f"**Figures** {figures}",
         f"**Approval** by {'two moderators' if setup.two_approve else 'one moderator'}",
+        f"**Reminder threads** {_threads(setup)}",
     ]
     return Page(title="The season of this server", blocks=("\n".join(lines), *_health(health)))
 
@@ -90,6 +91,12 @@ def _state(notice: Notice) -> str:
     if notice.state in {NoticeState.DRAFT, NoticeState.SCHEDULED}:
         return f"{said} for {day_name(notice.post_day)}, {notice.post_wall:%H:%M}"
     return said
+
+
+def _threads(setup: SeasonSetup) -> str:
+    if setup.thread_channel_id is None:
+        return "none; `threads` names a channel, for members who agree and whose direct messages are closed"
+    return f"under <#{setup.thread_channel_id}>, each for one member who agreed"
 
 
 def desk_lines(view: NoticeView) -> Iterator[str]:
@@ -157,8 +164,10 @@ def _overdue(found: Overdue) -> str:
     return f"<@{found.keeper_id}> · {shown(found.colony)} · {DUTY[found.duty]}, {days} late"
 
 
-def share_page(consent: Consent) -> Page:
-    """What a member agreed to here."""
+def share_page(consent: Consent, *, threads_allowed: bool) -> Page:
+    """What a member agreed to here, and whether moderators allow threads."""
+    threads = "yes" if consent.threads else "no"
+    here = "" if threads_allowed else " Moderators here have not allowed it yet, so nothing is said until they do."
     counted = "yes" if consent.counted else "no"
     helped = "yes" if consent.helped else "no"
     return Page(
@@ -172,6 +181,11 @@ def share_page(consent: Consent) -> Page:
             (
                 f"**Help me** {helped}. Moderators here may see when water or a rest step of yours is overdue: "
                 "your name, the colony, what, and since when. Nothing else."
+            ),
+            (
+                f"**Threads** {threads}. While your direct messages are closed to me, I may say once a day in a "
+                "private thread here how many things are due: never what, where, or of which colony. Only you are let "
+                f"in; moderators who manage threads can look into it.{here}"
             ),
             "`/season share` changes either at any time. It holds for this server only.",
         ),

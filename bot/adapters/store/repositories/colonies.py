@@ -7,7 +7,7 @@ every engine (the last time of a rare duty is never lost behind frequent ones), 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -16,7 +16,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
 
-from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns
+from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns, entry_from
 from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
@@ -92,9 +92,15 @@ class SqlColonies:
             raise StaleColonyError("the colony changed since it was read")
         return replace(record, keeper_id=keeper_id, version=record.version + 1)
 
-    async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime) -> None:
+    async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime, sitter: KeeperId | None = None) -> None:
         """Append to the log; among entries of one day the later recorded one is the newer."""
-        await self._session.execute(insert(LogRow).values(recorded_at=at, **entry_columns(colony_id, entry)))
+        row = {**entry_columns(colony_id, entry), "recorded_at": at, "sitter_id": sitter}
+        await self._session.execute(insert(LogRow).values(row))
+
+    async def sat(self, colony_id: ColonyId) -> Mapping[LogEntry, KeeperId]:
+        """Entries of the log that a sitter wrote, and who; not those of sitters who were erased."""
+        wanted = select(LogRow).where(LogRow.colony_id == colony_id, LogRow.sitter_id.is_not(None))
+        return {entry_from(row): KeeperId(row.sitter_id or 0) for row in await self._session.scalars(wanted)}
 
     async def amend(self, colony_id: ColonyId, entry: LogEntry) -> bool:
         """Replace the newest log entry of the same duty and day by `entry`; false when there is none."""

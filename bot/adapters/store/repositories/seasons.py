@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.orm import InstrumentedAttribute
 
 from bot.adapters.store.season_mapping import (
+    consent_from,
     figures_document,
     figures_from,
     line_columns,
@@ -65,7 +66,7 @@ class SqlSeasons:
         row = (await self._session.scalars(wanted)).first()
         if row is None:
             return Consent(guild_id=guild_id, keeper_id=keeper_id)
-        return Consent(guild_id=guild_id, keeper_id=keeper_id, counted=row.counted, helped=row.helped, since=row.since)
+        return consent_from(row)
 
     async def save_consent(self, consent: Consent) -> None:
         """Insert or replace; the member must be a known keeper."""
@@ -74,6 +75,7 @@ class SqlSeasons:
             "keeper_id": consent.keeper_id,
             "counted": consent.counted,
             "helped": consent.helped,
+            "threads": consent.threads,
             "since": consent.since,
         }
         await put(self._session, SeasonMemberRow, row, key=["guild_id", "keeper_id"])
