@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import date
 
 from bot.care.colony import Colony
+from bot.care.culture import Culture
 from bot.care.errors import BadValueError
 from bot.care.handbook import Handbook
 
@@ -33,6 +34,18 @@ def check_colony(colony: Colony, handbook: Handbook, today: date) -> None:
     if colony.outworld is not None:
         check_past("renewed", colony.outworld.renewed, today)
     _rest(colony)
+
+
+def check_culture(culture: Culture, handbook: Handbook, today: date) -> None:
+    """Refuse what cannot be.
+
+    Raises:
+        BadValueError: the first impossible value, or a kind of feeder insect that the handbook does not hold.
+    """
+    check_name(culture.name)
+    if culture.kind not in handbook.feeders:
+        raise _unknown("kind", culture.kind, tuple(handbook.feeders))
+    check_past("started", culture.started, today)
 
 
 def check_name(name: str) -> None:

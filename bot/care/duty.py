@@ -123,13 +123,14 @@ class Why:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Occurrence:
-    """A duty of one colony on one local day.
+    """A duty of one colony, or of one feeder culture, on one local day.
 
     `facts` are figures with the unit at the end of their key, such as `interval_days` or `water_ml`. `cautions` are
     ids of `config/cautions`, in the order they are shown.
     """
 
     colony: str
+    """Key of the colony; empty for a culture."""
     duty: Duty
     day: date
     due_at: datetime
@@ -143,3 +144,5 @@ class Occurrence:
     """How many days after `day` it still helps to do it."""
     facts: Mapping[str, float | str] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
+    culture: str | None = None
+    """Key of the feeder culture it belongs to, if not to a colony."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import time, tzinfo
 
 from bot.care.colony import Colony
+from bot.care.culture import Culture
 from bot.care.errors import BadValueError
 from bot.care.localtime import QuietHours
 from bot.care.units import Units
@@ -66,22 +67,23 @@ class Keeper:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Household:
-    """A keeper with places and colonies. The first place stands in for a colony that names none."""
+    """A keeper with places, colonies and feeder cultures. The first place stands in for whatever names none."""
 
     keeper: Keeper
     places: tuple[Place, ...] = field(default_factory=lambda: (Place(),))
     colonies: tuple[Colony, ...] = ()
+    cultures: tuple[Culture, ...] = ()
 
-    def place_of(self, colony: Colony) -> Place:
-        """The place a colony stands on.
+    def place_of(self, kept: Colony | Culture) -> Place:
+        """The place a colony or culture stands on.
 
         Raises:
-            BadValueError: the colony names a place that the household does not have.
+            BadValueError: it names a place that the household does not have.
         """
-        if colony.place is None:
+        if kept.place is None:
             return self.places[0]
         for place in self.places:
-            if place.name == colony.place:
+            if place.name == kept.place:
                 return place
         known = ", ".join(place.name for place in self.places)
-        raise BadValueError("place", f"“{colony.name}” stands in “{colony.place}”, but the places are: {known}.")
+        raise BadValueError("place", f"“{kept.name}” stands in “{kept.place}”, but the places are: {known}.")

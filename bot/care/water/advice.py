@@ -6,7 +6,7 @@ sides, half the water in the cold and looking every one to two weeks are common 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -212,7 +212,7 @@ def _since_watering(situation: Situation, days: float, forecast: DryingForecast)
     return float(max(1, (due - done).days))
 
 
-def _last_watered(looks: list[Visit]) -> date | None:
+def _last_watered(looks: Sequence[Visit]) -> date | None:
     return next((visit.day for visit in reversed(looks) if visit.watered), None)
 
 
