@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 from bot.care.colony import Colony
 from bot.care.duty import Duty, Input, Urgency, Why
 from bot.care.handbook import Handbook
-from bot.care.phase import Phase, RestPlan
+from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.place import Keeper, Place
 from bot.care.species import SpeciesProfile
 from bot.care.units import Band, say_temperature
@@ -22,10 +23,11 @@ DEFAULT_ROOM_C = 22.0
 """Heated room where the keeper has not said (common practice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Situation:
     """A colony on `day`. `done` holds the last day of each duty, from the log or, ahead of it, from the plan itself.
 
+    What follows from the day is worked out once, for the engines ask again and again.
     `offered` holds the days on which the plan itself offered a food ahead of the log, by the food's id.
     """
 
@@ -39,26 +41,34 @@ class Situation:
     done: Mapping[Duty, date] = field(default_factory=dict)
     offered: Mapping[str, date] = field(default_factory=dict)
 
-    @property
+    @cached_property
+    def span(self) -> PhaseSpan | None:
+        """The span of the winter rest that holds this day; `None` while active."""
+        return self.rest.span_on(self.day)
+
+    @cached_property
     def phase(self) -> Phase:
         """The phase of the colony's year on this day."""
-        return self.rest.phase_on(self.day)
+        return Phase.ACTIVE if self.span is None else self.span.phase
 
     @property
     def phase_day(self) -> int:
         """Days since the running phase began; 0 on its first day and while active."""
-        span = self.rest.span_on(self.day)
-        return 0 if span is None else (self.day - span.start).days
+        return 0 if self.span is None else (self.day - self.span.start).days
 
-    @property
+    @cached_property
     def room_c(self) -> float:
         """Air temperature around the nest: the phase's target in a winter rest, else the room's, else the default."""
-        span = self.rest.span_on(self.day)
+        return self.room_c_on(self.day)
+
+    def room_c_on(self, day: date) -> float:
+        """The same on another day of this plan."""
+        span = self.rest.span_on(day)
         if span is not None and span.phase is not Phase.ACTIVE:
             return span.temperature_c.middle
         return DEFAULT_ROOM_C if self.place.temperature_c is None else self.place.temperature_c
 
-    @property
+    @cached_property
     def warm_c(self) -> float:
         """Temperature at the warm end: the heater's wall in the active season, else the room."""
         heater = self.colony.heater
@@ -70,7 +80,7 @@ class Situation:
         rise = 0.0 if kind is None or kind.assumed_rise_c is None else kind.assumed_rise_c
         return self.room_c + rise
 
-    @property
+    @cached_property
     def room_input(self) -> Input:
         """The room temperature as an input of an explanation."""
         defaulted = self.phase is Phase.ACTIVE and self.place.temperature_c is None

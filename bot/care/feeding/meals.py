@@ -46,7 +46,7 @@ def _ramp_c(span: PhaseSpan, day: date) -> float:
 
 def _ramp_days(situation: Situation) -> tuple[date, ...]:
     """Days from today to the end of a cool-down or warm-up on which it is warm enough to eat."""
-    span = situation.rest.span_on(situation.day)
+    span = situation.span
     if span is None:
         return ()
     left = (situation.day + timedelta(days=ahead) for ahead in range((span.end - situation.day).days))
@@ -61,13 +61,13 @@ def meal_day(situation: Situation) -> date:
 
 def too_late(situation: Situation, due: date) -> bool:
     """Whether the cool-down has grown too cold for food by a day inside it."""
-    span = situation.rest.span_on(situation.day)
+    span = situation.span
     return span is not None and span.phase is Phase.COOL_DOWN and _ramp_c(span, due) <= NO_FOOD_C
 
 
 def outworld_c(situation: Situation) -> float:
     """Where food lies: the room, or the temperature that a cool-down or warm-up has reached."""
-    span = situation.rest.span_on(situation.day)
+    span = situation.span
     if span is not None and span.phase in {Phase.COOL_DOWN, Phase.WARM_UP}:
         return _ramp_c(span, meal_day(situation))
     return situation.room_c
@@ -95,7 +95,7 @@ def has_larvae(situation: Situation) -> bool | None:
 
 def _foraging(situation: Situation) -> bool:
     """Whether the log shows workers at food, or awake, since the running phase began."""
-    span = situation.rest.span_on(situation.day)
+    span = situation.span
     ate = {Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.GONE_QUICKLY, Outcome.AWAKE}
     entries = situation.colony.log
     return span is not None and any(

@@ -78,7 +78,7 @@ def rest_steps(plan: RestPlan, situation: Situation) -> tuple[RestStep, ...]:
 
 def advise_rest_check(situation: Situation) -> Advice | None:
     """How often to look at water, mould, leaks and the real temperature while the colony rests; `None` otherwise."""
-    span = situation.rest.span_on(situation.day)
+    span = situation.span
     if span is None or span.phase is not Phase.REST:
         return None
     young = is_young(situation.colony)

@@ -17,6 +17,7 @@ from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band
 from bot.care.water.log import (
+    REMEMBERED,
     SideChoice,
     Visit,
     after_watering,
@@ -89,8 +90,8 @@ def advise_water(situation: Situation) -> Advice:
     """The next look at the water. Never `None`: water is due in every phase.
 
     Facts: `water_ml`, `side` (no side for a tube), `gives` (in the cold: a look gives water only where it is nearly
-    dry), `early_days`, `late_days`, `loss_g_day`, `dries_times_faster`
-    (with a heater that is felt), `mould_index` of the side, `replace_after_days` (tubes).
+    dry), `early_days`, `late_days`, `loss_g_day`, `dries_times_faster` (with a heater that is felt), `mould_index` of
+    the side (once a look found one damp), `replace_after_days` (tubes).
     """
     learned = situation.colony.drying
     if learned is None:
@@ -124,7 +125,7 @@ def is_only_a_look(situation: Situation) -> bool:
     """
     if situation.colony.nest.kind is NestKind.TUBE or situation.phase not in COLD_PHASES:
         return False
-    watered = _last_watered(visits(situation.colony))
+    watered = _last_watered(visits(situation.colony, REMEMBERED))
     if watered is None:
         return False
     lasts = forecast_drying(situation, situation.colony.drying).days
@@ -195,7 +196,7 @@ def _since_watering(situation: Situation, days: float, forecast: DryingForecast)
     After a look that gave nothing, the drying still runs from the watering before. In the cold the next look comes
     when the forecast says so, `days` later at the latest; else a day to half a forecast after the damp look.
     """
-    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day]
+    looks = [visit for visit in visits(situation.colony, REMEMBERED) if visit.day <= situation.day]
     done, watered = situation.done.get(Duty.WATER), _last_watered(looks)
     if not looks or done is None:
         return days
@@ -238,7 +239,8 @@ def _facts(situation: Situation, forecast: DryingForecast, choice: SideChoice | 
         facts["gives"] = IF_DRY
     facts["water_ml"] = round(forecast.water_ml * choice.share, 1)
     facts["side"] = choice.side.value
-    facts["mould_index"] = round(choice.states[choice.side].index.value, 2)
+    if choice.side in choice.states:
+        facts["mould_index"] = round(choice.states[choice.side].index.value, 2)
     if forecast.heat_ratio >= NOTICEABLE_HEAT:
         facts["dries_times_faster"] = round(forecast.heat_ratio, 1)
     return facts

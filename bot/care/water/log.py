@@ -5,14 +5,13 @@ The factor is log-normal and is updated by each verdict (still damp, about dry, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from math import log, sqrt
 
 from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
-from bot.care.phase import PhaseSpan
 from bot.care.situation import Situation
 from bot.care.units import Band
 from bot.care.water.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
@@ -29,6 +28,7 @@ REMEMBERED = 30
 """Verdicts to learn from, and waterings to judge the sides by; older ones no longer change the answer."""
 WATERED = frozenset({Outcome.DONE, Outcome.ABOUT_DRY, Outcome.BONE_DRY})
 """A visit with one of these gave water. `still damp` did so only where it names the side that was watered."""
+LOOKED = WATERED | {Outcome.DAMP}
 MEAN = Band(log(FACTOR.low), log(FACTOR.high))
 
 
@@ -82,22 +82,22 @@ def unsettle(learned: LearnedDrying) -> LearnedDrying:
     return replace(learned, variance=WIDEST)
 
 
-def visits(colony: Colony) -> tuple[Visit, ...]:
+def visits(colony: Colony, newest: int | None = None) -> tuple[Visit, ...]:
     """Looks at the water since the colony moved into its nest, oldest first, one a day (the last word of the day).
 
-    Entries without a side alternate backwards from the side the colony has watered last.
+    Entries without a side alternate backwards from the side the colony has watered last. `newest`: only so many.
     """
     since = colony.nest.changed or date.min
-    by_day = {
-        entry.day: entry
-        for entry in colony.log
-        if entry.duty is Duty.WATER and entry.day >= since and entry.outcome in WATERED | {Outcome.DAMP}
-    }
-    side, found = colony.nest.watered_side, list[Visit]()
-    for entry in sorted(by_day.values(), key=lambda entry: entry.day, reverse=True):
+    side, day, found = colony.nest.watered_side, date.max, list[Visit]()
+    for entry in reversed(colony.log):
+        if entry.duty is not Duty.WATER or entry.outcome not in LOOKED or entry.day >= day:
+            continue
+        if entry.day < since or len(found) == newest:
+            break
+        day = entry.day
         side = side if entry.side is None else entry.side
         watered = entry.outcome in WATERED or entry.side is not None
-        found.append(Visit(entry.day, side, entry.outcome, watered))
+        found.append(Visit(day, side, entry.outcome, watered))
         side = side.other if watered else side
     return tuple(reversed(found))
 
@@ -143,19 +143,23 @@ class SideState:
 
 @dataclass(frozen=True, slots=True)
 class SideChoice:
-    """The side to water next and the share of the usual water; `collided` when both sides should stay dry."""
+    """The side to water next and the share of the usual water; `collided` when both sides should stay dry.
+
+    `states` is empty while no look has found a side damp too long: then nothing hangs on it.
+    """
 
     side: Side
     share: float
     reason: str
     collided: bool
-    states: Mapping[Side, SideState]
+    states: Mapping[Side, SideState] = field(default_factory=dict)
 
 
 def side_states(situation: Situation, learned: LearnedDrying) -> dict[Side, SideState]:
     """How wet both sides have been, from the log and, between visits, from the forecast."""
-    lasts = _Lasting(situation, learned)
-    return {side: _state(situation, _spells(situation, lasts, side), side) for side in Side}
+    looks = [visit for visit in visits(situation.colony, REMEMBERED) if visit.day <= situation.day]
+    spells = _spells(situation, _Lasting(situation, learned), looks)
+    return {side: _state(situation, spells[side], side) for side in Side}
 
 
 class _Lasting:
@@ -163,10 +167,11 @@ class _Lasting:
 
     def __init__(self, situation: Situation, learned: LearnedDrying) -> None:
         self._situation, self._learned = situation, learned
-        self._known: dict[tuple[PhaseSpan | None, int], float] = {}
+        self._known: dict[tuple[date | None, int], float] = {}
 
     def days(self, watered: date) -> float:
-        key = (self._situation.rest.span_on(watered), watered.month)
+        span = self._situation.rest.span_on(watered)
+        key = (None if span is None else span.start, watered.month)
         if key not in self._known:
             self._known[key] = forecast_drying(replace(self._situation, day=watered), self._learned).days
         return self._known[key]
@@ -181,11 +186,13 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
     colony = situation.colony
     if colony.nest.kind is NestKind.TUBE:
         return None
-    states = side_states(situation, learned_from_log(situation) if learned is None else learned)
     last = colony.nest.watered_side
     turn = last.other
     # Sides that took turns as planned are not accused of mould: a look must have found one damp too long, or fuzz.
-    if not _seen_damp(situation) or not states[turn].needs_dry:
+    if not _seen_damp(situation):
+        return SideChoice(turn, 1.0, f"Water side {turn} next.", collided=False)
+    states = side_states(situation, learned_from_log(situation) if learned is None else learned)
+    if not states[turn].needs_dry:
         return SideChoice(turn, 1.0, f"Water side {turn} next.", collided=False, states=states)
     if not states[last].needs_dry:
         why = f"Water side {last} again: side {turn} should have been damp for long and needs a dry week against mould."
@@ -201,39 +208,38 @@ def next_side(situation: Situation, learned: LearnedDrying | None = None) -> Sid
     return SideChoice(best, 0.5, why, collided=True, states=states)
 
 
-def _spells(situation: Situation, lasts: _Lasting, side: Side) -> list[tuple[float, float]]:
-    """Wet spells of one side as days before `situation.day` (negative numbers), oldest first.
+def _spells(situation: Situation, lasts: _Lasting, looks: Sequence[Visit]) -> dict[Side, list[tuple[date, float]]]:
+    """Wet spells of both sides, oldest first: the day of the watering, and the days until that side was dry.
 
     A spell lasts as long as the forecast says, unless the next visits saw the side damp later or dry sooner.
     """
-    looks = [visit for visit in visits(situation.colony) if visit.day <= situation.day][-REMEMBERED:]
-    spells: list[tuple[float, float]] = []
+    spells: dict[Side, list[tuple[date, float]]] = {side: [] for side in Side}
     for number, visit in enumerate(looks):
-        if not visit.watered or visit.side is not side:
+        if not visit.watered:
             continue
-        start = (visit.day - situation.day).days
-        end = start + lasts.days(visit.day)
+        lasted = lasts.days(visit.day)
         for later in looks[number + 1 :]:
-            seen = (later.day - situation.day).days
+            seen = (later.day - visit.day).days
             if later.verdict is Outcome.DAMP:
-                end = max(end, seen)
+                lasted = max(lasted, seen)
             elif later.verdict in {Outcome.ABOUT_DRY, Outcome.BONE_DRY}:
-                end = min(end, seen)
+                lasted = min(lasted, seen)
             if later.watered:
                 break
-        spells.append((start, min(end, 0.0)))
+        spells[visit.side].append((visit.day, min(lasted, (situation.day - visit.day).days)))
     return spells
 
 
-def _state(situation: Situation, spells: list[tuple[float, float]], side: Side) -> SideState:
-    index, dry_since = WetIndex(), None
-    sensitivity = material_of(situation).mould_sensitivity
-    for start, end in spells:
+def _state(situation: Situation, spells: Sequence[tuple[date, float]], side: Side) -> SideState:
+    index, sensitivity = WetIndex(), material_of(situation).mould_sensitivity
+    dry_since: float | None = None
+    """Days before `situation.day`, as a negative number."""
+    for watered, lasted in spells:
+        start = (watered - situation.day).days
         if dry_since is not None and start > dry_since:
             index = index.dry(start - dry_since)
-        from_day = start if dry_since is None else max(start, dry_since)
-        then = replace(situation, day=situation.day + timedelta(days=int(start)))
-        index = index.wet(end - from_day, then.room_c, sensitivity)
+        end, wet_from = start + lasted, start if dry_since is None else max(start, dry_since)
+        index = index.wet(end - wet_from, situation.room_c_on(watered), sensitivity)
         dry_since = end if dry_since is None else max(end, dry_since)
     if _fuzz_seen(situation, side):
         index = WetIndex(max(index.value, 2.0))
@@ -242,7 +248,7 @@ def _state(situation: Situation, spells: list[tuple[float, float]], side: Side) 
 
 
 def _seen_damp(situation: Situation) -> bool:
-    damp = any(visit.verdict is Outcome.DAMP for visit in visits(situation.colony)[-REMEMBERED:])
+    damp = any(visit.verdict is Outcome.DAMP for visit in visits(situation.colony, REMEMBERED))
     return damp or any(_fuzz_seen(situation, side) for side in Side)
 
 
