@@ -27,7 +27,9 @@ from bot.services.records import (
     NewOccurrence,
     OccurrenceId,
 )
+from bot.services.season_records import GuildId
 from bot.services.sitting_records import Note, NoteId, NoteKind, Offer, OfferId, Sitting, SittingId
+from bot.services.thread_records import ThreadReminder
 
 ZONES = TzDatabase()
 NOW = datetime(2027, 3, 27, 17, 0, tzinfo=UTC)
@@ -122,6 +124,23 @@ def note(**changes: Any) -> Note:
     """A note to ANNA."""
     about = {"sitter": BERT, "colonies": [{"name": "Garden"}]}
     return replace(Note(id=NoteId(0), keeper_id=ANNA, kind=NoteKind.REPORT, due_at=NOW, about=about), **changes)
+
+
+def thread_reminder(**changes: Any) -> ThreadReminder:
+    """A word to ANNA on its way in a thread."""
+    usual = ThreadReminder(
+        keeper_id=ANNA,
+        guild_id=GuildId(77),
+        channel_id=720,
+        thread_id=8000,
+        next_at=NOW,
+        told_on=DAY,
+        nonce="THREADNONCE",
+        count=3,
+        attempts=1,
+        first_try_at=NOW,
+    )
+    return replace(usual, **changes)
 
 
 async def settled(units: UnitOfWorkMaker, record: ColonyRecord | None = None, **changes: Any) -> ColonyRecord:

@@ -14,6 +14,7 @@ from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.care.localtime import moment
 from bot.care.place import Place
 from bot.care.units import Units
+from bot.services.absentee_ports import Absentee
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import Door, KeeperId, KeeperRecord
 from tests.store.builders import (
@@ -33,6 +34,7 @@ from tests.store.builders import (
     settings,
     settled,
     sitting,
+    thread_reminder,
 )
 
 pytestmark = pytest.mark.asyncio
@@ -232,6 +234,8 @@ async def test_erasing_takes_everything_of_the_keeper_and_nothing_of_others(
         await work.sittings.add(sitting(record.id))
         await work.offers.put(offer(record.id))
         await work.notes.add(note())
+        await work.threads.save(thread_reminder())
+        await work.absentees.save(Absentee(keeper_id=ANNA, since=NOW, checked_at=NOW))
         await work.commit()
     held = {name for name, rows in (await contents(engine)).items() if rows != before[name]}
     assert held == {name for name in before if name not in {"mark", "answer_count"} and not name.startswith("season")}

@@ -44,7 +44,8 @@ LOG = tuple(
     for place in range(150)
 )
 UNDERSTOOD = {"id", "keeper_id", "sitter_id", "to_id", "colony_id", "sitting_id", "delivery_id", "occurrence_id"}
-"""Columns of identities whose meaning the reading by columns knows."""
+UNDERSTOOD |= {"guild_id", "channel_id", "thread_id", "message_id"}
+"""Columns of identities whose meaning the reading by columns knows, and places on the platform, which name nobody."""
 
 
 class Album:
