@@ -1,9 +1,17 @@
-"""What every test begins and ends with."""
+"""What every test begins and ends with, and how many examples the properties try.
+
+The usual run tries few, so that it stays quick; `pytest --hypothesis-profile thorough` tries many.
+"""
 
 from collections.abc import Iterator
 
+import hypothesis
 import pytest
 import structlog
+
+hypothesis.settings.register_profile("quick", max_examples=25, deadline=None)
+hypothesis.settings.register_profile("thorough", max_examples=500, deadline=None)
+hypothesis.settings.load_profile("quick")
 
 
 @pytest.fixture(autouse=True)

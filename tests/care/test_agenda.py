@@ -6,7 +6,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.agenda import ColonyPlan, due_moment, plan_colony, plan_household
@@ -201,7 +201,6 @@ COLONIES = st.builds(
 )
 
 
-@settings(max_examples=40, deadline=None)
 @given(
     colony=COLONIES,
     start=st.dates(date(2020, 1, 1), date(2040, 1, 1)),

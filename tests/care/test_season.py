@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.colony import Brood, LogEntry, RestWishes
@@ -182,7 +182,6 @@ SHARES = st.lists(
 
 
 @given(SHARES)
-@settings(max_examples=150, deadline=None)
 def test_every_figure_stands_on_five_members(shares: list[Share]) -> None:
     shown = of(shares)
     members = {each.member for each in shares}
@@ -222,7 +221,6 @@ def changed(shares: Sequence[Share], others: Sequence[Share]) -> set[str]:
 
 
 @given(st.lists(SHARES, min_size=1, max_size=6))
-@settings(max_examples=100, deadline=None)
 def test_two_views_in_a_row_differ_by_the_deeds_of_five_members_or_not_at_all(days: list[list[Share]]) -> None:
     state = GroupState()
     made_of: list[Share] = []
@@ -238,7 +236,6 @@ def test_two_views_in_a_row_differ_by_the_deeds_of_five_members_or_not_at_all(da
 
 
 @given(SHARES, SHARES)
-@settings(max_examples=100, deadline=None)
 def test_what_fewer_than_five_members_do_changes_nothing(shares: list[Share], more: list[Share]) -> None:
     state = renew(KEY, GroupState(), shares, AUTUMN)
     few = [each for each in more if each.member in {"m1", "m2", "m3", "m4"}]

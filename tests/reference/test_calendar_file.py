@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.adapters.calendar_file import calendar_file
@@ -122,7 +122,6 @@ def plan_of(name: str, reason: str, day: date = START, **changes: Any) -> Colony
 shown = st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Zl", "Zp", "Cs"]), min_size=1, max_size=200)
 
 
-@settings(max_examples=200)
 @given(name=shown, reason=shown)
 def test_any_words_come_back_as_they_were(name: str, reason: str) -> None:
     data = calendar_file([plan_of(name, reason)], builders.keeper(), builders.handbook(), SCOPE, MADE)

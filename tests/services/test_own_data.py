@@ -18,7 +18,7 @@ from typing import Any
 
 import jsonschema
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.colony import Colony, Heater, LearnedDrying, LogEntry, Outworld, RestWishes, Side
@@ -107,7 +107,6 @@ def test_the_file_holds_everything_by_the_published_schema() -> None:
         assert archive.read("read-me.txt").decode() == README_TEXT
 
 
-@settings(deadline=None)
 @given(keeper=keeper_records, record=colony_records)
 def test_whatever_is_kept_fits_the_schema(keeper: Any, record: ColonyRecord) -> None:
     logged = tuple(LoggedEntry(one, None) for one in record.colony.log)
@@ -146,7 +145,6 @@ def test_numbers_and_plain_words_stay_as_they_are() -> None:
     assert [safe_cell(value) for value in (-3.5, 7, "Dusk", None, "5-8")] == ["-3.5", "7", "Dusk", "", "5-8"]
 
 
-@settings(deadline=None)
 @given(note=st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_size=60))
 def test_any_note_is_one_cell(note: str) -> None:
     (line,) = table(write_file(records(full_colony(), log=(entry(note=note),)), {}, NOW), "log.csv")
@@ -228,7 +226,6 @@ def test_what_is_no_export_is_refused(data: bytes, part: str) -> None:
         read(data)
 
 
-@settings(deadline=None)
 @given(data=st.binary(max_size=300))
 def test_any_bytes_are_refused_in_a_sentence(data: bytes) -> None:
     with pytest.raises(CareError):
@@ -247,7 +244,6 @@ places = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(deadline=None)
 @given(path=places, value=json_values)
 def test_any_change_is_read_or_refused_in_a_sentence(path: str, value: object) -> None:
     try:
@@ -259,7 +255,6 @@ def test_any_change_is_read_or_refused_in_a_sentence(path: str, value: object) -
         assert len(found.colonies) <= 1
 
 
-@settings(deadline=None)
 @given(record=colony_records)
 def test_plain_values_come_back_equal(record: ColonyRecord) -> None:
     colony = record.colony

@@ -18,9 +18,7 @@ from bot.services.records import ColonyRecord, KeeperRecord, NewOccurrence
 from tests.store.builders import ZONES, keeper
 from tests.store.strategies import colony_records, keeper_records, occurrences
 
-one_store_for_all = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+one_store_for_all = settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 """Every example is undone, so the file of the test serves them all."""
 
 
