@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import tempfile
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -19,10 +19,13 @@ from bot.adapters.household import load_household
 from bot.app import Core
 from bot.care.localtime import local_day
 from bot.care.place import Household
+from bot.care.season.community import Half
 from bot.practice.errors import PracticeError
 from bot.practice.shapes import Room
 from bot.services.keepers import PlaceChanges, ReminderChanges
 from bot.services.records import KeeperId
+from bot.services.season import Season, SetupChanges
+from bot.services.season_records import GuildId
 
 COMMUNITY = "community.toml"
 _DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
@@ -56,6 +59,18 @@ class PostSection(_Section):
     text: str
 
 
+class SeasonSection(_Section):
+    """`[season]`: the season as the server was set up, and members without a face who agreed to be counted.
+
+    Each of `silent_zones` is such a member, with the colonies of the file `silent`; reminders of theirs are off.
+    """
+
+    room: str
+    moderators_room: str
+    silent: str
+    silent_zones: tuple[str, ...]
+
+
 class CommunityFile(_Section):
     """`community.toml`. Days in the households are meant as seen from `written_on`."""
 
@@ -65,6 +80,18 @@ class CommunityFile(_Section):
     room: tuple[RoomSection, ...]
     person: tuple[PersonSection, ...]
     post: tuple[PostSection, ...] = ()
+    season: SeasonSection
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """Ids of the simulated platform that the season needs."""
+
+    server: GuildId
+    rooms: Mapping[str, int]
+    leader: int
+    """Who set the season up."""
+    stable_id: Callable[[str], int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +107,7 @@ class Community:
     """Name -> whether they lead."""
     households: Mapping[str, str]
     posts: Sequence[PostSection]
+    season: SeasonSection
 
 
 def read_community(folder: Path) -> Community:
@@ -102,6 +130,7 @@ def read_community(folder: Path) -> Community:
         people={person.name: person.leads for person in read.person},
         households={person.name: person.household for person in read.person if person.household},
         posts=read.post,
+        season=read.season,
     )
 
 
@@ -114,6 +143,30 @@ async def settle_in(community: Community, core: Core, ids: Mapping[str, int], no
     for who, file in community.households.items():
         household = shifted_household(community, file, core, now)
         await _settle_keeper(core, KeeperId(ids[who]), household, now)
+
+
+async def lead_season(community: Community, core: Core, place: Places, now: datetime) -> None:
+    """Set the season up, and let the silent members in.
+
+    Raises:
+        HouseholdError, CareError, ServiceError: a setup or household that cannot be.
+    """
+    section, season = community.season, Season(core.units, core.zones, core.languages)
+    setup = SetupChanges(
+        channel_id=place.rooms[section.room],
+        helper_channel_id=place.rooms[section.moderators_room],
+        zone_name=community.zone,
+        halves=(Half.NORTH, Half.SOUTH),
+    )
+    await season.change(place.server, setup, place.leader, now)
+    household = shifted_household(community, section.silent, core, now)
+    for zone_name in section.silent_zones:
+        keeper_id = KeeperId(place.stable_id(f"silent:{zone_name}"))
+        await _settle_keeper(
+            core, keeper_id, replace(household, keeper=replace(household.keeper, zone_name=zone_name)), now
+        )
+        await core.keepers.set_reminders(keeper_id, ReminderChanges(on=False), now)
+        await season.agree(place.server, keeper_id, counted=True, helped=None, now=now)
 
 
 def shifted_household(community: Community, file: str, core: Core, now: datetime) -> Household:

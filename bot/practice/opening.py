@@ -12,10 +12,11 @@ from pathlib import Path
 from bot.adapters.chat.client import ChatClient
 from bot.app import Core, open_core
 from bot.practice.clock import PracticeClock
-from bot.practice.community import Community, read_community, settle_in
+from bot.practice.community import Community, Places, lead_season, read_community, settle_in
 from bot.practice.keeping import Folder, Kept
-from bot.practice.platform import World
+from bot.practice.platform import World, stable_id
 from bot.practice.session import Practice
+from bot.services.season_records import GuildId
 from bot.settings import Settings
 
 LEAD_IN = timedelta(days=2)
@@ -79,6 +80,13 @@ async def _live_until_now(practice: Practice, community: Community) -> None:
     """The two days before the visitor came: keepers move in, people write, reminders arrive."""
     ids = {who: practice.world.person_id(who) for who in community.people}
     await settle_in(community, practice.core, ids, practice.clock.now())
+    places = Places(
+        server=GuildId(practice.world.server_id),
+        rooms=practice.world.room_ids(),
+        leader=next(ids[who] for who, leads in community.people.items() if leads),
+        stable_id=stable_id,
+    )
+    await lead_season(community, practice.core, places, practice.clock.now())
     for post in community.posts:
         await practice.say(practice.seat(post.person, post.room), post.text)
     await practice.step_to(practice.clock.now().replace(second=0) + LEAD_IN)

@@ -131,6 +131,7 @@ class World:
         hidden = [
             Overwrite(self._guild.id, OverwriteType.ROLE, deny=_VIEW),
             Overwrite(self._leaders.id, OverwriteType.ROLE, allow=_VIEW),
+            Overwrite(self._backend.bot_user.id, OverwriteType.MEMBER, allow=_VIEW),
         ]
         channel = Channel(
             id=stable_id(f"room:{room.name}"),
@@ -197,6 +198,15 @@ class World:
     def person_id(self, who: str) -> int:
         """The platform's id of a person."""
         return self._users[who].id
+
+    @property
+    def server_id(self) -> int:
+        """The platform's id of the server."""
+        return self._guild.id
+
+    def room_ids(self) -> dict[str, int]:
+        """The platform's ids of its rooms."""
+        return {name: room.id for name, room in self._rooms.items()}
 
     def rooms_of(self, who: str) -> list[str]:
         """Rooms that a person may enter, their direct one last."""
