@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
@@ -27,6 +27,8 @@ class Hands:
     owner: KeeperRecord
     colony: ColonyRecord
     by: KeeperRecord
+    since: date | None = None
+    """First day of a sitter; what lies before it is none of theirs."""
 
     @property
     def sat(self) -> bool:
@@ -54,8 +56,9 @@ async def in_hands(work: UnitOfWork, who: KeeperId, colony_id: ColonyId, now: da
     if owner is None or not agreed:
         raise NotYoursError
     today = local_day(now, owner.settings.zone)
-    if any(found.holds(today) for found in agreed):
-        return Hands(owner, record, by)
+    holding = [found.since for found in agreed if found.holds(today)]
+    if holding:
+        return Hands(owner, record, by, min(holding))
     ahead = [found for found in agreed if found.ended_at is None and found.since > today]
     if ahead:
         raise SittingAheadError(ahead[0].since)
@@ -73,6 +76,11 @@ async def names_for(work: UnitOfWork, reader: KeeperId, now: datetime) -> dict[C
         taken.add(name)
         names[record.id] = name
     return names
+
+
+def bare(name: str) -> str:
+    """The name of a sat colony as its keeper calls it."""
+    return name.partition(f" ({SAT})")[0]
 
 
 def as_read_by(row: StoredOccurrence, reader: KeeperId, handbook: Handbook, units: Units) -> StoredOccurrence:

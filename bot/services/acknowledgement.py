@@ -5,6 +5,7 @@ Every answer is idempotent, is checked for ownership, lands in the colony's log,
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -12,12 +13,13 @@ from bot.care.colony import LogEntry, Side
 from bot.care.duty import FEEDING, Duty, Outcome, Urgency
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
-from bot.services.access import Hands, in_hands
+from bot.services.access import SAT, Hands, in_hands
 from bot.services.colonies import owned
 from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYoursError
 from bot.services.keepers import known
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.readers import sat_for
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
@@ -140,17 +142,32 @@ class Acknowledgement:
             await work.commit()
         return Recorded(colony=hands.colony, duty=row.occurrence.duty, outcome=None, occurrence_id=row.id)
 
+    async def names(self, keeper_id: KeeperId, now: datetime) -> Mapping[ColonyId, str]:
+        """Colonies whose care somebody may write down now: their own, then those they sit for with a mark behind."""
+        async with self.units() as work:
+            names = {record.id: record.colony.name for record in await work.colonies.of(keeper_id)}
+            sat = await sat_for(work, keeper_id, now)
+            return names | {record.id: f"{record.colony.name} ({SAT})" for _, record in sat}
+
+    async def hands(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> Hands:
+        """A colony, and in whose hands it is; days of its log are those of its keeper.
+
+        Raises:
+            NotYoursError, NotSetUpError, SittingAheadError, SittingOverError.
+        """
+        async with self.units() as work:
+            return await in_hands(work, keeper_id, colony_id, now)
+
     async def record(self, keeper_id: KeeperId, colony_id: ColonyId, entry: LogEntry, now: datetime) -> Recorded:
         """Something done without a reminder, or before one came; closes an open occurrence of the same duty.
 
         Raises:
-            NotYoursError, NotSetUpError, BadValueError: a day in the future or more than a year back.
+            NotYoursError, NotSetUpError, SittingAheadError, SittingOverError.
+            BadValueError: a day in the future or more than a year back, or before the days of a sitter.
         """
         async with self.units() as work:
             hands = await in_hands(work, keeper_id, colony_id, now)
-            today = local_day(now, hands.owner.settings.zone)
-            if not 0 <= (today - entry.day).days <= 366:
-                raise BadValueError("day", f"Give a day from a year ago up to today, {today.isoformat()}.")
+            _check_day(entry.day, hands, local_day(now, hands.owner.settings.zone))
             closed = await self._close_open(work, hands, entry, now)
             recorded = await self._log(work, hands, entry, now)
             await work.commit()
@@ -239,6 +256,13 @@ def _answered(
     """The row with its answer; it stays with whoever gave it, for a sitter's report."""
     sitter = hands.by.id if hands.sat else None
     return replace(row, state=state, answered_at=now, outcome=outcome, recipient_id=sitter)
+
+
+def _check_day(day: date, hands: Hands, today: date) -> None:
+    if hands.since is not None and not hands.since <= day <= today:
+        raise BadValueError("day", f"As a sitter you write down days from {hands.since.isoformat()} up to today.")
+    if not 0 <= (today - day).days <= 366:
+        raise BadValueError("day", f"Give a day from a year ago up to today, {today.isoformat()}.")
 
 
 def _check_later(row: StoredOccurrence, days: int) -> None:

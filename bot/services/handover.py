@@ -20,11 +20,12 @@ from bot.care.place import Keeper
 from bot.services.colonies import MOST_COLONIES, owned
 from bot.services.errors import TooManyError
 from bot.services.keepers import known
+from bot.services.notices import notify
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, KeeperRecord
 from bot.services.sitting_errors import GoneError
-from bot.services.sitting_records import Offer, OfferId
+from bot.services.sitting_records import NoteKind, Offer, OfferId
 
 OFFER_LASTS = timedelta(days=14)
 LONGEST_NAME = 40
@@ -86,8 +87,8 @@ class Handover:
                     views.append(self._view(offer, record, keeper))
             return views
 
-    async def refuse(self, who: KeeperId, offer_id: OfferId) -> Offer:
-        """Either side does not want it after all.
+    async def refuse(self, who: KeeperId, offer_id: OfferId, now: datetime) -> Offer:
+        """Either side does not want it after all; the other is told.
 
         Raises:
             GoneError.
@@ -97,6 +98,10 @@ class Handover:
             if offer is None or who not in {offer.keeper_id, offer.to_id}:
                 raise GoneError
             await work.offers.remove(offer.colony_id)
+            record = await work.colonies.get(offer.colony_id)
+            other = await work.keepers.peek(offer.to_id if who == offer.keeper_id else offer.keeper_id)
+            if other is not None and record is not None and _stands(offer, record, now):
+                await notify(work, other, NoteKind.REFUSED, who, {"colonies": [record.colony.name]}, now)
             await work.commit()
         return offer
 
@@ -118,6 +123,7 @@ class Handover:
                 raise TooManyError(MOST_COLONIES)
             name = _free_name(record.colony.name, {other.colony.name.casefold() for other in theirs})
             settled = _settled(record.colony, giver.settings, taker.settings, local_day(now, taker.settings.zone))
+            await notify(work, giver, NoteKind.MOVED, who, {"colonies": [record.colony.name]}, now)
             moved = await self._move(work, replace(record, colony=replace(settled, name=name)), giver, taker, now)
             await work.commit()
         return Moved(

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from typing import Any
 
 from bot.care.agenda import plan_colony
 from bot.care.caution_rules import for_profile
@@ -20,15 +21,18 @@ from bot.care.sitter_words import instruction
 from bot.care.units import Units
 from bot.services.colonies import owned
 from bot.services.keepers import known
+from bot.services.notices import notify
 from bot.services.planner import Planner, place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, KeeperRecord
 from bot.services.sitting_end import end_sitting
-from bot.services.sitting_errors import GoneError, RemindersOffError, SatAlreadyError
-from bot.services.sitting_records import Sitting, SittingId, SittingState
+from bot.services.sitting_errors import AskedOftenError, GoneError, RemindersOffError, SatAlreadyError
+from bot.services.sitting_records import NoteKind, Sitting, SittingId, SittingState
 
 MOST_DAYS = 366
 """Nobody sits for longer, or promises it further ahead."""
+MOST_ASKED, ASKED_WITHIN = 3, timedelta(days=7)
+"""So often one member may ask another within a week (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,13 +74,14 @@ class Sitters:
         """Ask a member for the days from `days[0]` until the return on `days[1]`; no colonies named means all.
 
         Raises:
-            NotSetUpError, NotYoursError, SatAlreadyError, BadValueError.
+            NotSetUpError, NotYoursError, SatAlreadyError, AskedOftenError, BadValueError.
         """
         async with self.units() as work:
             keeper = await known(work, keeper_id)
             check_days(days, local_day(now, keeper.settings.zone))
             if sitter_id == keeper_id:
                 raise BadValueError("sitter", "Name another member as sitter; for yourself you need none.")
+            await _check_patience(work, keeper, sitter_id, now)
             if colony_ids:
                 records = [await owned(work, keeper_id, colony_id) for colony_id in dict.fromkeys(colony_ids)]
             else:
@@ -113,6 +118,7 @@ class Sitters:
                 raise RemindersOffError
             sitting = replace(sitting, state=SittingState.ACCEPTED)
             await work.sittings.save(sitting)
+            await notify(work, keeper, NoteKind.ACCEPTED, sitter_id, await _agreed(work, sitting), now)
             await self.planner.replan_keeper(work, keeper, now)
             view = await self._view(work, keeper, sitting, now, sitter.settings.units)
             await work.commit()
@@ -129,6 +135,7 @@ class Sitters:
             sitting, keeper = await self._asked(work, sitter_id, sitting_id, now)
             sitting = replace(sitting, state=SittingState.DECLINED, ended_at=now)
             await work.sittings.save(sitting)
+            await notify(work, keeper, NoteKind.DECLINED, sitter_id, await _agreed(work, sitting), now)
             view = await self._view(work, keeper, sitting, now)
             await work.commit()
         return view
@@ -148,6 +155,9 @@ class Sitters:
             if sitting.state not in {SittingState.ASKED, SittingState.ACCEPTED}:
                 raise GoneError
             await end_sitting(work, keeper, sitting, now)
+            other = keeper if who == sitting.sitter_id else await work.keepers.peek(sitting.sitter_id)
+            if other is not None and sitting.accepted:
+                await notify(work, other, NoteKind.STOPPED, who, await _agreed(work, sitting), now)
             await self.planner.replan_keeper(work, keeper, now)
             view = await self._view(work, keeper, sitting, now)
             await work.commit()
@@ -223,6 +233,25 @@ class Sitters:
         return SatColony(
             id=record.id, name=record.colony.name, species=record.colony.species, tasks=tuple(tasks.items())
         )
+
+
+async def _check_patience(work: UnitOfWork, keeper: KeeperRecord, sitter_id: KeeperId, now: datetime) -> None:
+    """Nobody asks the same member again and again.
+
+    Raises:
+        AskedOftenError.
+    """
+    asked = await work.sittings.asked_since(keeper.id, sitter_id, now - ASKED_WITHIN)
+    if len(asked) >= MOST_ASKED:
+        free = asked[-MOST_ASKED] + ASKED_WITHIN
+        raise AskedOftenError(local_day(free, keeper.settings.zone) + timedelta(days=1))
+
+
+async def _agreed(work: UnitOfWork, sitting: Sitting) -> dict[str, Any]:
+    """What an answer was about, as a document: `since`, `until` (ISO days), `colonies` (names)."""
+    found = [await work.colonies.get(colony_id) for colony_id in sitting.colony_ids]
+    names = sorted((record.colony.name for record in found if record is not None), key=str.casefold)
+    return {"since": sitting.since.isoformat(), "until": sitting.until.isoformat(), "colonies": names}
 
 
 def check_days(days: tuple[date, date], today: date) -> None:

@@ -5,6 +5,7 @@ ServiceError
 ├── SittingOverError      the sitter's days are over; carries the day on which they ended
 ├── SatAlreadyError       somebody else was asked or sits for a colony on those days; carries the colony's name
 ├── GoneError             the question or offer was taken back, answered, or meant for somebody else
+├── AskedOftenError       the same member was asked often of late; carries the day from which on again
 └── RemindersOffError     who wants to sit must let themselves be reminded
 """
 
@@ -43,6 +44,16 @@ class SatAlreadyError(ServiceError):
     def __init__(self, name: str) -> None:
         super().__init__(name)
         self.name = name
+
+
+class AskedOftenError(ServiceError):
+    """Asking is easy, being asked again and again is not."""
+
+    code = "asked_often"
+
+    def __init__(self, again: date) -> None:
+        super().__init__(again.isoformat())
+        self.again = again
 
 
 class GoneError(ServiceError):

@@ -29,6 +29,10 @@ class Sittings(Protocol):
         """Asked and accepted ones in which somebody is keeper or sitter, by first day."""
         ...
 
+    async def asked_since(self, keeper_id: KeeperId, sitter_id: KeeperId, since: datetime) -> Sequence[datetime]:
+        """When one member asked another since a moment, oldest first."""
+        ...
+
     async def of_colony(self, colony_id: ColonyId, sitter_id: KeeperId) -> Sequence[Sitting]:
         """All sittings of a colony by one member, whatever their state, newest last."""
         ...

@@ -73,6 +73,13 @@ class NoteKind(StrEnum):
 
     REPORT = "report"
     UNREACHABLE = "unreachable"
+    ACCEPTED = "accepted"
+    DECLINED = "declined"
+    STOPPED = "stopped"
+    MOVED = "moved"
+    """A colony that was offered is in new hands."""
+    REFUSED = "refused"
+    """An offer came to nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -44,9 +44,11 @@ async def test_a_sitter_accepts_is_reminded_answers_and_the_keeper_gets_a_report
     card = "\n".join(text(message) for message in world.inbox(world.bela)[-3:])
     assert "You sit" in card
     assert "Water: Give about" in card
-    assert "looks after Dusk" in text(world.inbox(world.ada)[-1])
+    answer = text(await world.reminder())
+    assert "looks after Dusk from Tue 1 June until Fri 11 June" in answer
 
-    reminder = await world.reminder(world.bela)
+    found = [message for message in world.inbox(world.bela) if "### Dusk" in text(message)]
+    reminder = found[-1] if found else await world.reminder(world.bela)
     assert "### Dusk \\(you sit\\)" in text(reminder)
     for private in ("Vienna", "24 °C", "50 %"):
         assert private not in text(reminder) + card
@@ -90,7 +92,7 @@ async def test_closed_doors_leave_the_question_in_the_requests(world: ChatWorld)
     shown = await world.slash("my requests", world.bela)
     pressed = await world.bela.click(last(shown), label="I cannot")
     assert pressed.acknowledged
-    assert "cannot look after Dusk" in text(world.inbox(world.ada)[-1])
+    assert "cannot look after Dusk" in text(await world.reminder())
     assert "Nobody asks" in text(await world.slash("my requests", world.bela))
 
 
@@ -98,11 +100,31 @@ async def test_either_side_stops_it(world: ChatWorld) -> None:
     await both(world)
     await agree(world)
     await world.bela.click(last(await world.slash("my requests", world.bela)), label="Stop")
-    assert "ended the sitting of Dusk" in text(world.inbox(world.ada)[-1])
     await ask(world)
+    question = world.inbox(world.bela)[-1]
     await world.ada.click(last(await world.slash("my requests")), label="Take back")
-    late = await world.bela.user.click(world.inbox(world.bela)[-2], label="I will sit")
+    late = await world.bela.user.click(question, label="I will sit")
     assert "Nothing waits for this answer" in text(late.followups[-1])
+    assert "ended the sitting of Dusk" in text(await world.reminder())
+
+
+async def test_a_sitter_writes_down_care_by_the_name_of_the_colony(world: ChatWorld) -> None:
+    await both(world)
+    await agree(world)
+    offered = await world.bela.autocomplete(world.hall, "care watered", "colony", "du")
+    assert [choice["name"] for choice in offered] == ["Dusk (you sit)"]
+    said = text(await world.slash("care watered", world.bela, colony="dusk", found="about dry"))
+    assert "about dry" in said
+    for private in ("Vienna", "24 °C"):
+        assert private not in said
+    early = text(await world.slash("care watered", world.bela, colony="Dusk", day="yesterday"))
+    assert "As a sitter you write down days from" in early
+    assert "do not find that" in text(await world.slash("colony history", world.bela, colony="1"))
+    assert f"about dry, side B · by <@{world.bela.id}>" in text(await world.slash("colony history", colony="Dusk"))
+    await world.slash("my back")
+    over = text(await world.slash("care watered", world.bela, colony="1"))
+    assert "are over" in over
+    assert world.env.errors
 
 
 async def test_back_ends_an_absence_and_its_sitting(world: ChatWorld) -> None:
@@ -152,11 +174,11 @@ async def test_a_colony_is_handed_over_when_both_confirm(world: ChatWorld) -> No
     offer = world.inbox(world.bela)[-1]
     assert "Would you take a colony?" in text(offer)
     await world.bela.user.click(offer, label="I take it")
-    assert "took Dusk over" in text(world.inbox(world.ada)[-1])
     assert "Dusk" in text(await world.slash("colony list", world.bela))
     assert "Dusk" not in text(await world.slash("colony list"))
     (record,) = await world.services.colonies.of(KeeperId(world.bela.id))
     assert record.colony.log[-1].outcome == "about dry"
+    assert "took Dusk over" in text(await world.reminder())
 
 
 async def test_an_offer_is_taken_back_or_declined(world: ChatWorld) -> None:

@@ -9,7 +9,15 @@ from bot.care.duty import Duty
 from bot.services.absence import Absence
 from bot.services.handover import Handover
 from bot.services.ports import Digest
-from bot.services.records import ColonyId, KeeperId, KeeperRecord, StoredOccurrence
+from bot.services.records import (
+    ColonyId,
+    Delivery,
+    DeliveryId,
+    DeliveryState,
+    KeeperId,
+    KeeperRecord,
+    StoredOccurrence,
+)
 from bot.services.sent_digests import SentDigests
 from bot.services.sitting import Sitters, SittingView
 from bot.services.sitting_records import Note
@@ -51,10 +59,32 @@ class People:
         """Alma asks Bruno for all her colonies."""
         return await self.sitters.ask(ALMA, BRUNO, (), (since, since + days * DAYS), now)
 
-    async def agree(self, days: int = 10, since: date = TODAY, now: datetime = START) -> SittingView:
-        """Alma asks and Bruno accepts."""
+    async def agree(
+        self, days: int = 10, since: date = TODAY, now: datetime = START, *, heard: bool = True
+    ) -> SittingView:
+        """Alma asks and Bruno accepts; what she is told of that is kept out of most stories."""
         asked = await self.ask(days, since, now)
-        return await self.sitters.accept(BRUNO, asked.sitting.id, now)
+        view = await self.sitters.accept(BRUNO, asked.sitting.id, now)
+        if heard:
+            await self.hear(ALMA, now)
+        return view
+
+    async def hear(self, keeper_id: KeeperId, now: datetime) -> None:
+        """Take away whatever notes wait for somebody, as if they had been told."""
+        async with self.world.units() as work:
+            waiting = await work.notes.due(keeper_id, now + 400 * DAYS)
+            aside = Delivery(
+                id=DeliveryId(0),
+                keeper_id=keeper_id,
+                nonce=f"aside{waiting[0].id}",
+                occurrence_ids=(),
+                state=DeliveryState.FAILED,
+                created_at=now,
+            )
+            made = await work.deliveries.add(aside)
+            await work.notes.tie(waiting, made.id)
+            await work.notes.told(made.id)
+            await work.commit()
 
     async def keeper(self, keeper_id: KeeperId = ALMA) -> KeeperRecord:
         async with self.world.units() as work:

@@ -47,7 +47,7 @@ async def test_a_colony_moves_with_its_history_and_the_old_keeper_keeps_nothing(
         await people.world.colonies.show(ALMA, colony_id, START)
     assert not await people.open_rows(ALMA)
     seen = await people.world.walk(START, START + 12 * DAYS)
-    assert {digest.keeper_id for _, digest in seen} == {BRUNO}
+    assert {digest.keeper_id for _, digest in seen if digest.lines} == {BRUNO}
     assert any(line(digest, Duty.WATER) for _, digest in seen)
 
 
@@ -109,7 +109,7 @@ async def test_only_the_one_it_was_offered_to_may_accept_and_only_once(people: P
         with pytest.raises(GoneError):
             await people.handover.accept(who, offer, START)
     with pytest.raises(GoneError):
-        await people.handover.refuse(CARLA, offer)
+        await people.handover.refuse(CARLA, offer, START)
     await people.handover.accept(BRUNO, offer, START)
     with pytest.raises(GoneError):
         await people.handover.accept(BRUNO, offer, START)
@@ -120,7 +120,7 @@ async def test_either_side_may_think_better_of_it(people: People) -> None:
     for who in (ALMA, BRUNO):
         offer = await give(people, colony_id)
         assert [view.name for view in await people.handover.of(who, START)] == ["Dusk"]
-        await people.handover.refuse(who, offer)
+        await people.handover.refuse(who, offer, START)
         with pytest.raises(GoneError):
             await people.handover.accept(BRUNO, offer, START)
         assert not await people.handover.of(who, START)
@@ -176,7 +176,7 @@ async def test_a_message_on_its_way_to_the_giver_is_dropped(people: People) -> N
     assert {row.reader for row in rows} == {BRUNO}
     assert all(row.state is OccurrenceState.PLANNED for row in rows)
     seen = await people.world.walk(at + timedelta(seconds=1), at + 3 * DAYS)
-    assert {digest.keeper_id for _, digest in seen} == {BRUNO}
+    assert {digest.keeper_id for _, digest in seen if digest.lines} == {BRUNO}
 
 
 async def test_after_the_kind_question_one_step_brings_everything_back(people: People) -> None:

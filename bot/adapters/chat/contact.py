@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Protocol, cast
@@ -17,6 +17,7 @@ from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.services import ChatServices
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day
+from bot.services.access import bare
 from bot.services.records import ColonyId, Door, KeeperId, KeeperRecord
 
 NOBODY = discord.AllowedMentions.none()
@@ -84,15 +85,15 @@ class Contact:
             BadValueError: no such name.
         """
         mine = await self.services.colonies.of(self.keeper_id)
-        wanted = " ".join(said.split()).casefold()
-        for record in mine:
-            if wanted in {record.colony.name.casefold(), str(record.id)}:
-                return record.id
-        if wanted.isascii() and wanted.isdigit() and len(wanted) < 19:
-            return ColonyId(int(wanted))
-        names = ", ".join(record.colony.name for record in mine[:10])
-        hint = f"yours are: {names}" if names else "you have none yet; `/colony add` registers one"
-        raise BadValueError("colony", f"You have no colony called “{said[:40]}”; {hint}.")
+        return _called(said, {record.id: record.colony.name for record in mine})
+
+    async def cared_id(self, said: str) -> ColonyId:
+        """As `colony_id`, also of a colony that the asker sits for now; their own come first.
+
+        Raises:
+            BadValueError: no such name.
+        """
+        return _called(said, await self.services.acknowledgement.names(self.keeper_id, self.now))
 
     async def reply(self, page: Page, *more: ui.Item[Any]) -> None:
         """Answer in private, in as many messages as the platform needs."""
@@ -121,6 +122,20 @@ class Contact:
         """Tell a keeper whose door was closed until now; presses are followed by it in `pressed`."""
         if self.door is not None:
             await self.note(WELCOME_BACK)
+
+
+def _called(said: str, names: Mapping[ColonyId, str]) -> ColonyId:
+    """Which colony is meant, by its name or the id behind a choice."""
+    wanted = " ".join(said.split()).casefold()
+    for shown in (lambda name: name, bare):
+        for colony_id, name in names.items():
+            if wanted in {shown(name).casefold(), str(colony_id)}:
+                return colony_id
+    if wanted.isascii() and wanted.isdigit() and len(wanted) < 19:
+        return ColonyId(int(wanted))
+    listed = ", ".join(list(names.values())[:10])
+    hint = f"yours are: {listed}" if listed else "you have none yet; `/colony add` registers one"
+    raise BadValueError("colony", f"You have no colony called “{said[:40]}”; {hint}.")
 
 
 def host(interaction: discord.Interaction) -> Host:

@@ -27,7 +27,7 @@ from bot.services.errors import (
     TooManyError,
     TryLaterError,
 )
-from bot.services.sitting_errors import SatAlreadyError, SittingAheadError, SittingOverError
+from bot.services.sitting_errors import AskedOftenError, SatAlreadyError, SittingAheadError, SittingOverError
 
 log = structlog.get_logger()
 FOREIGN = frozenset({"not_yours", "gone", "sitting_ahead", "sitting_over"})
@@ -79,6 +79,12 @@ def _over(error: Exception) -> str:
     return f"Your days as a sitter of this colony are over{until}. Tell the keeper what you did; nothing was changed."
 
 
+def _asked_often(error: Exception) -> str:
+    again = day_name(error.again) if isinstance(error, AskedOftenError) else "another day"
+    wait = f"You asked this member several times of late. From {again} on you can ask again"
+    return f"{wait}; `/my requests` shows how it stands."
+
+
 def _sat_already(error: Exception) -> str:
     name = error.name if isinstance(error, SatAlreadyError) else ""
     return f"Somebody sits for “{shown(name)}” on those days, or was asked to. `/my requests` takes that back first."
@@ -95,6 +101,7 @@ SENTENCES: Mapping[str, Callable[[Exception], str]] = {
     "sitting_ahead": _ahead,
     "sitting_over": _over,
     "sat_already": _sat_already,
+    "asked_often": _asked_often,
     "gone": lambda _: "Nothing waits for this answer any more. `/my requests` shows what does.",
     "reminders_off": lambda _: "A sitter must be reminded: turn that on first with `/my reminders on:True`.",
     "not_yours": lambda _: "I do not find that among your colonies. Only its own keeper can answer here.",

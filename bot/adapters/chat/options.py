@@ -60,6 +60,11 @@ async def _colonies(services: ChatServices, keeper_id: KeeperId, typed: str) -> 
     return named_offers({str(record.id): f"{record.colony.name} ({record.colony.species})" for record in mine}, typed)
 
 
+async def _cared(services: ChatServices, keeper_id: KeeperId, typed: str) -> list[Offer]:
+    names = await services.acknowledgement.names(keeper_id, services.clock.now())
+    return named_offers({str(colony_id): name for colony_id, name in names.items()}, typed)
+
+
 async def _materials(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
     return named_offers({key: found.name for key, found in services.handbook.materials.items()}, typed)
 
@@ -93,6 +98,8 @@ async def _languages(services: ChatServices, _: KeeperId, typed: str) -> list[Of
 SpeciesName = app_commands.Transform[str, FromList(_species)]
 ZoneName = app_commands.Transform[str, FromList(_zones)]
 ColonyName = app_commands.Transform[str, FromList(_colonies)]
+CaredName = app_commands.Transform[str, FromList(_cared)]
+"""A colony of the asker, or one that they sit for."""
 MaterialName = app_commands.Transform[str, FromList(_materials)]
 BarrierName = app_commands.Transform[str, FromList(_barriers)]
 HeaterName = app_commands.Transform[str, FromList(_heaters)]

@@ -1,7 +1,8 @@
 """What happens between members when somebody presses or asks: one use case, an answer, and a word to the other side.
 
-The other side gets a direct message only if they let me write to them already: nobody is written to for the first time
-because somebody else asked. What could not be told stands in `/my requests`.
+A question or offer goes to the other side at once, but only if they let me write to them already: nobody is written to
+for the first time because somebody else asked; what could not be told stands in `/my requests`. An answer is written
+down with what it decides, and is delivered like any reminder.
 """
 
 from __future__ import annotations
@@ -54,14 +55,12 @@ async def accept_sitting(contact: Contact, sitting: SittingId) -> None:
     """The member sits."""
     view = await contact.services.sitters.accept(contact.keeper_id, sitting, contact.now)
     await contact.show_all(page_layouts(people.accepted_page(view)))
-    await tell(contact, view.sitting.keeper_id, people.answer_page(view, accepted=True))
 
 
 async def decline_sitting(contact: Contact, sitting: SittingId) -> None:
     """The member would rather not."""
-    view = await contact.services.sitters.decline(contact.keeper_id, sitting, contact.now)
+    await contact.services.sitters.decline(contact.keeper_id, sitting, contact.now)
     await contact.show_all(page_layouts(people.declined_page()))
-    await tell(contact, view.sitting.keeper_id, people.answer_page(view, accepted=False))
 
 
 async def stop_sitting(contact: Contact, sitting: SittingId) -> None:
@@ -69,8 +68,6 @@ async def stop_sitting(contact: Contact, sitting: SittingId) -> None:
     who = contact.keeper_id
     view = await contact.services.sitters.stop(who, sitting, contact.now)
     await contact.show_all(page_layouts(people.stopped_page(view, who)))
-    other = view.sitting.sitter_id if who == view.sitting.keeper_id else view.sitting.keeper_id
-    await tell(contact, other, people.over_page(view, who))
 
 
 async def offered(contact: Contact, view: OfferView, answers: ui.Item[Any]) -> None:
@@ -83,12 +80,9 @@ async def accept_offer(contact: Contact, offer: OfferId) -> None:
     """The member takes the colony."""
     moved = await contact.services.handover.accept(contact.keeper_id, offer, contact.now)
     await contact.show_all(page_layouts(people.moved_page(moved)))
-    await tell(contact, moved.offer.keeper_id, people.gone_page(moved))
 
 
 async def refuse_offer(contact: Contact, offer: OfferId) -> None:
     """Either side does not want it after all."""
-    gone = await contact.services.handover.refuse(contact.keeper_id, offer)
+    await contact.services.handover.refuse(contact.keeper_id, offer, contact.now)
     await contact.show_all(page_layouts(people.refused_page()))
-    other = gone.to_id if contact.keeper_id == gone.keeper_id else gone.keeper_id
-    await tell(contact, other, people.refused_page())

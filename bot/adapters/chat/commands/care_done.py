@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Literal
 
 import discord
@@ -12,7 +13,7 @@ from bot.adapters.chat.answering import Message, board_now
 from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.marks import SHOWN
-from bot.adapters.chat.options import ColonyName, FoodName
+from bot.adapters.chat.options import CaredName, FoodName
 from bot.adapters.chat.presenters.board import Fixed
 from bot.adapters.chat.presenters.care import recorded_heading
 from bot.adapters.chat.reading import read_day
@@ -21,8 +22,9 @@ from bot.care.duty import Duty, Outcome
 from bot.care.errors import UnknownNameError
 from bot.care.goods import Food, FoodKind
 from bot.care.handbook import Handbook
+from bot.care.localtime import local_day
+from bot.services.access import Hands
 from bot.services.acknowledgement import Recorded
-from bot.services.records import ColonyId
 
 DUTY_OF = {
     FoodKind.SUGAR: Duty.SUGAR,
@@ -41,21 +43,18 @@ DUTY_OF = {
 async def fed(
     interaction: discord.Interaction,
     *,
-    colony: ColonyName,
+    colony: CaredName,
     food: FoodName,
     taken: Literal["taken", "half taken", "refused", "gone quickly"] | None = None,
     day: str = "today",
 ) -> None:
     """Write down a feeding."""
     contact = await meet(interaction)
-    given = _food(contact.services.handbook, food)
-    entry = LogEntry(
-        day=read_day(day, await contact.today()), duty=DUTY_OF[given.kind], outcome=Outcome.DONE, food=given.id
-    )
-    found = await contact.colony_id(colony)
-    recorded = await _record(contact, found, entry)
+    given, hands = _food(contact.services.handbook, food), await _hands(contact, colony)
+    entry = LogEntry(day=_day(contact, hands, day), duty=DUTY_OF[given.kind], outcome=Outcome.DONE, food=given.id)
+    recorded = await _record(contact, hands, entry)
     if taken is not None:
-        recorded = replace(await _record(contact, found, replace(entry, outcome=Outcome(taken))), occurrence_id=None)
+        recorded = replace(await _record(contact, hands, replace(entry, outcome=Outcome(taken))), occurrence_id=None)
     await _show(contact, recorded)
 
 
@@ -68,22 +67,21 @@ async def fed(
 async def watered(
     interaction: discord.Interaction,
     *,
-    colony: ColonyName,
+    colony: CaredName,
     found: Literal["still damp", "about dry", "bone dry"] | None = None,
     side: Literal["A", "B"] | None = None,
     day: str = "today",
 ) -> None:
     """Write down a watering."""
     contact = await meet(interaction)
-    colony_id = await contact.colony_id(colony)
-    view = await contact.services.colonies.show(contact.keeper_id, colony_id, contact.now)
+    hands = await _hands(contact, colony)
     entry = LogEntry(
-        day=read_day(day, await contact.today()),
+        day=_day(contact, hands, day),
         duty=Duty.WATER,
         outcome=Outcome.DONE if found is None else Outcome(found),
-        side=_side(view.record.colony, side),
+        side=_side(hands.colony.colony, side),
     )
-    await _show(contact, await _record(contact, colony_id, entry))
+    await _show(contact, await _record(contact, hands, entry))
 
 
 @app_commands.describe(
@@ -97,7 +95,7 @@ async def watered(
 async def upkeep(
     interaction: discord.Interaction,
     *,
-    colony: ColonyName,
+    colony: CaredName,
     what: Literal[
         "leftovers",
         "barrier_check",
@@ -123,14 +121,15 @@ async def upkeep(
 ) -> None:
     """Write down other care."""
     contact = await meet(interaction)
+    hands = await _hands(contact, colony)
     entry = LogEntry(
-        day=read_day(day, await contact.today()),
+        day=_day(contact, hands, day),
         duty=Duty(what),
         outcome=Outcome(found),
         count=workers,
         note=note,
     )
-    await _show(contact, await _record(contact, await contact.colony_id(colony), entry))
+    await _show(contact, await _record(contact, hands, entry))
 
 
 def _food(handbook: Handbook, said: str) -> Food:
@@ -148,8 +147,19 @@ def _side(colony: Colony, said: str | None) -> Side | None:
     return None if colony.nest.kind is NestKind.TUBE else colony.nest.watered_side.other
 
 
-async def _record(contact: Contact, colony_id: ColonyId, entry: LogEntry) -> Recorded:
-    return await contact.services.acknowledgement.record(contact.keeper_id, colony_id, entry, contact.now)
+async def _hands(contact: Contact, said: str) -> Hands:
+    """The colony that is meant, in the hands of its keeper or of its sitter."""
+    colony_id = await contact.cared_id(said)
+    return await contact.services.acknowledgement.hands(contact.keeper_id, colony_id, contact.now)
+
+
+def _day(contact: Contact, hands: Hands, said: str) -> date:
+    """A day of the colony's own place, where a sitter may be hours away."""
+    return read_day(said, local_day(contact.now, hands.owner.settings.zone))
+
+
+async def _record(contact: Contact, hands: Hands, entry: LogEntry) -> Recorded:
+    return await contact.services.acknowledgement.record(contact.keeper_id, hands.colony.id, entry, contact.now)
 
 
 async def _show(contact: Contact, recorded: Recorded) -> None:

@@ -5,7 +5,7 @@ Members are named by mention, which pings nobody in our messages. Nothing of a p
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -72,16 +72,6 @@ def _card(colony: SatColony) -> Iterator[str]:
         yield f"{capital(DUTY[duty])}: {text}"
 
 
-def answer_page(view: SittingView, *, accepted: bool) -> Page:
-    """What the keeper hears of the answer."""
-    sitter = person(view.sitting.sitter_id)
-    if accepted:
-        text = f"{sitter} looks after {_names(view.colonies)} {days_said(view)}. You get a report at the end."
-    else:
-        text = f"{sitter} cannot look after {_names(view.colonies)}. Water keeps coming to you; `/my away` asks again."
-    return Page(title="About your sitter", blocks=(text,))
-
-
 def declined_page() -> Page:
     """What a member hears who would rather not."""
     return Page(title="Declined", blocks=("That is fine. I tell them so.",))
@@ -95,14 +85,6 @@ def stopped_page(view: SittingView, who: KeeperId) -> Page:
         text = "You are reminded again from now on. A report comes with your next message."
     else:
         text = f"Thank you for what you did. {person(view.sitting.keeper_id)} is reminded again from now on."
-    return Page(title="The sitting is over", blocks=(text,))
-
-
-def over_page(view: SittingView, who: KeeperId) -> Page:
-    """What the other side hears; `who` stopped it."""
-    text = f"{person(who)} ended the sitting of {_names(view.colonies)}."
-    if who == view.sitting.sitter_id:
-        text += " You are reminded again from now on."
     return Page(title="The sitting is over", blocks=(text,))
 
 
@@ -185,12 +167,6 @@ def moved_page(moved: Moved) -> Page:
     return Page(title="A colony moved in", blocks=(text, check), cautions=moved.cautions, advice=True)
 
 
-def gone_page(moved: Moved) -> Page:
-    """What the former keeper hears."""
-    name = shown(moved.renamed or moved.colony.colony.name)
-    return Page(title="A colony moved out", blocks=(f"{person(moved.offer.to_id)} took {name} over.",))
-
-
 def refused_page() -> Page:
     """An offer that comes to nothing, for either side."""
     return Page(title="The offer is gone", blocks=("The colony stays where it is.",))
@@ -199,6 +175,8 @@ def refused_page() -> Page:
 def note_text(note: Note) -> str:
     """A note as a paragraph of a reminder."""
     about = note.about
+    if note.kind in ANSWERS:
+        return ANSWERS[note.kind](about)
     sitter = person(int(about["sitter"]))
     if note.kind is NoteKind.UNREACHABLE:
         names = joined([shown(str(name)) for name in about["colonies"][:MOST_NAMED]])
@@ -208,6 +186,47 @@ def note_text(note: Note) -> str:
     lines += [_reported(colony) for colony in about["colonies"][:MOST_NAMED]]
     more = len(about["colonies"]) - MOST_NAMED
     return "\n".join([*lines, *([f"… and {more} more: `/colony show`."] if more > 0 else [])])
+
+
+def _accepted(about: Mapping[str, Any]) -> str:
+    since, until = (_day(str(about[key])) for key in ("since", "until"))
+    who = person(int(about["member"]))
+    return f"{who} looks after {_told(about)} from {since} until {until}. You get a report at the end."
+
+
+def _declined(about: Mapping[str, Any]) -> str:
+    who = person(int(about["member"]))
+    return f"{who} cannot look after {_told(about)}. Water keeps coming to you; `/my away` asks again."
+
+
+def _stopped(about: Mapping[str, Any]) -> str:
+    return f"{person(int(about['member']))} ended the sitting of {_told(about)}; its keeper is reminded again."
+
+
+def _moved(about: Mapping[str, Any]) -> str:
+    return f"{person(int(about['member']))} took {_told(about)} over."
+
+
+def _refused(about: Mapping[str, Any]) -> str:
+    who = person(int(about["member"]))
+    return f"The offer of {_told(about)} is gone: {who} decided against it. It stays where it is."
+
+
+ANSWERS: Mapping[NoteKind, Callable[[Mapping[str, Any]], str]] = {
+    NoteKind.ACCEPTED: _accepted,
+    NoteKind.DECLINED: _declined,
+    NoteKind.STOPPED: _stopped,
+    NoteKind.MOVED: _moved,
+    NoteKind.REFUSED: _refused,
+}
+"""What the other side's answer tells."""
+
+
+def _told(about: Mapping[str, Any]) -> str:
+    """Names of colonies, as they stand in a note."""
+    names = [shown(str(name)) for name in about["colonies"]]
+    more = [f"{len(names) - MOST_NAMED} more"] if len(names) > MOST_NAMED else []
+    return joined([*names[:MOST_NAMED], *more]) or "no colony any more"
 
 
 def _reported(colony: Mapping[str, Any]) -> str:

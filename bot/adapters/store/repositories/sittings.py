@@ -55,6 +55,12 @@ class SqlSittings:
         involved = or_(SittingRow.keeper_id == keeper_id, SittingRow.sitter_id == keeper_id)
         return await self._load(and_(involved, SittingRow.state.in_(OPEN_SITTINGS)))
 
+    async def asked_since(self, keeper_id: KeeperId, sitter_id: KeeperId, since: datetime) -> Sequence[datetime]:
+        """When one member asked another since a moment, oldest first."""
+        pair = (SittingRow.keeper_id == keeper_id, SittingRow.sitter_id == sitter_id, SittingRow.asked_at >= since)
+        found = await self._session.scalars(select(SittingRow.asked_at).where(*pair).order_by(SittingRow.asked_at))
+        return list(found)
+
     async def of_colony(self, colony_id: ColonyId, sitter_id: KeeperId) -> Sequence[Sitting]:
         """All sittings of a colony by one member, whatever their state, newest last."""
         about = select(SittingColonyRow.sitting_id).where(SittingColonyRow.colony_id == colony_id)
