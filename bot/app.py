@@ -48,7 +48,7 @@ from bot.services.loggers import Loggers
 from bot.services.own_data import OwnDataUseCases
 from bot.services.planner import Planner
 from bot.services.ports import Clock, Messenger, UnitOfWorkMaker
-from bot.services.records import ColonyId, KeeperId
+from bot.services.records import KeeperId, Subject
 from bot.services.rest import Rest
 from bot.services.rounds import Rounds
 from bot.services.season_posting import SeasonDispatcher
@@ -291,8 +291,9 @@ async def _drain(beating: asyncio.Task[None]) -> None:
         beating.cancel()
 
 
-def _unplannable(colony: ColonyId, problem: CareError) -> None:
-    log.error("colony_unplannable", colony=int(colony), error=type(problem).__name__)
+def _unplannable(subject: Subject, problem: CareError) -> None:
+    colony_id, culture_id = subject
+    log.error("unplannable", colony=colony_id, culture=culture_id, error=type(problem).__name__)
 
 
 def _surprised(keeper: KeeperId, surprise: Exception) -> None:

@@ -10,6 +10,7 @@ from bot.care.agenda import due_moment
 from bot.care.caution_rules import strongest_first
 from bot.care.culture import CARED, Culture, CultureEvent
 from bot.care.duty import Occurrence
+from bot.care.errors import UnknownNameError
 from bot.care.feeding.feeders import advise_feeder_care, growth_said, losses, temperature_of
 from bot.care.goods import FeederCulture
 from bot.care.handbook import Handbook
@@ -33,7 +34,7 @@ def plan_cultures(household: Household, handbook: Handbook, start: date, days: i
 
     Raises:
         BadValueError: a culture names a place that does not exist.
-        KeyError: a kind that the handbook does not hold; `check_culture` makes that impossible.
+        UnknownNameError: a kind that the handbook does not hold.
     """
     return tuple(
         plan_culture(culture, household.keeper, household.place_of(culture), handbook, start, days)
@@ -44,8 +45,14 @@ def plan_cultures(household: Household, handbook: Handbook, start: date, days: i
 def plan_culture(
     culture: Culture, keeper: Keeper, place: Place, handbook: Handbook, start: date, days: int
 ) -> CulturePlan:
-    """The plan for `days` days from `start`, as if it were looked after on every day of care."""
-    kind = handbook.feeders[culture.kind]
+    """The plan for `days` days from `start`, as if it were looked after on every day of care.
+
+    Raises:
+        UnknownNameError: a kind that the handbook does not hold.
+    """
+    kind = handbook.feeders.get(culture.kind)
+    if kind is None:
+        raise UnknownNameError("feeder insect", culture.kind, tuple(sorted(handbook.feeders)))
     found: list[Occurrence] = []
     for day in _care_days(culture, kind, start, start + timedelta(days=days)):
         last = found[-1].day if found else culture.cared_on(start)

@@ -12,8 +12,18 @@ from bot.care.units import Units
 from bot.services.errors import NotYoursError
 from bot.services.keepers import known
 from bot.services.ports import UnitOfWork
-from bot.services.readers import sat_for
-from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, KeeperRecord, StoredOccurrence
+from bot.services.readers import feeders_sat_for, sat_for
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    ColonyState,
+    CultureId,
+    CultureRecord,
+    KeeperId,
+    KeeperRecord,
+    StoredOccurrence,
+    Subject,
+)
 from bot.services.sitting_errors import SittingAheadError, SittingOverError
 
 SAT = "you sit"
@@ -65,16 +75,52 @@ async def in_hands(work: UnitOfWork, who: KeeperId, colony_id: ColonyId, now: da
     raise SittingOverError(min(agreed[-1].until, today))
 
 
-async def names_for(work: UnitOfWork, reader: KeeperId, now: datetime) -> dict[ColonyId, str]:
-    """Names of the colonies that somebody may see in messages: their own, and sat ones with a mark behind them."""
-    names = {record.id: record.colony.name for record in await work.colonies.of(reader)}
+@dataclass(frozen=True, slots=True)
+class FeederHands:
+    """A feeder culture, whose it is, and who acts on it."""
+
+    owner: KeeperRecord
+    culture: CultureRecord
+    by: KeeperRecord
+
+    @property
+    def sat(self) -> bool:
+        """Whether a sitter acts."""
+        return self.owner.id != self.by.id
+
+
+async def feeders_in_hands(work: UnitOfWork, who: KeeperId, culture_id: CultureId, now: datetime) -> FeederHands:
+    """A culture in the hands of its keeper, or of a sitter who was trusted with the feeders.
+
+    Raises:
+        NotSetUpError: somebody who never set a place.
+        NotYoursError: a stranger, a sitter before or after their days, or no such culture.
+    """
+    by = await known(work, who)
+    record = await work.cultures.get(culture_id)
+    if record is None:
+        raise NotYoursError
+    if record.keeper_id == who:
+        return FeederHands(by, record, by)
+    for owner, sat in await feeders_sat_for(work, who, now):
+        if sat.id == culture_id:
+            return FeederHands(owner, record, by)
+    raise NotYoursError
+
+
+async def names_for(work: UnitOfWork, reader: KeeperId, now: datetime) -> dict[Subject, str]:
+    """Names of what somebody may see in messages: their own, and sat ones with a mark behind them."""
+    names = {record.subject: record.colony.name for record in await work.colonies.of(reader)}
+    names |= {record.subject: record.culture.name for record in await work.cultures.of(reader)}
     taken = set(names.values())
-    for _, record in await sat_for(work, reader, now):
-        name = f"{record.colony.name} ({SAT})"
+    sat = [(record.subject, record.colony.name) for _, record in await sat_for(work, reader, now)]
+    sat += [(record.subject, record.culture.name) for _, record in await feeders_sat_for(work, reader, now)]
+    for subject, own_name in sat:
+        name = f"{own_name} ({SAT})"
         while name in taken:
             name += "’"
         taken.add(name)
-        names[record.id] = name
+        names[subject] = name
     return names
 
 

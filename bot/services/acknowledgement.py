@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from bot.care.colony import LogEntry, Side
-from bot.care.duty import FEEDING, Duty, Outcome, Urgency
+from bot.care.duty import FEEDING, Duty, Outcome
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
 from bot.services.access import SAT, Hands, in_hands
+from bot.services.answer_rules import answered, check_later, check_open
 from bot.services.colonies import owned
 from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYoursError
 from bot.services.keepers import known
@@ -32,9 +33,6 @@ from bot.services.records import (
 WATER_VERDICTS = (Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY)
 FOOD_VERDICTS = (Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.REFUSED, Outcome.GONE_QUICKLY)
 BARRIER_VERDICTS = (Outcome.OK, Outcome.WORN)
-MOST_LATER_DAYS = 30
-MOST_LATER_WATER = {Urgency.URGENT: 2, Urgency.SOON: 7, Urgency.ROUTINE: 7}
-"""Water is put off by no more days than this: a week holds every next Saturday (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,12 +82,12 @@ class Acknowledgement:
         """
         async with self.units() as work:
             hands, row = await self._mine(work, keeper_id, occurrence_id, now)
-            _check_open(row)
+            check_open(row)
             if row.state is OccurrenceState.SUPERSEDED:
                 raise NoLongerDueError
             settings = hands.by.settings
             today = local_day(now, settings.zone)
-            _check_later(row, (until - today).days)
+            check_later(row, (until - today).days)
             at = settings.quiet.next_allowed(moment(until, settings.digest_at, settings.zone), settings.zone)
             moved = replace(row.occurrence, due_at=at, latest=max(row.occurrence.latest, until))
             await work.occurrences.save(
@@ -136,7 +134,7 @@ class Acknowledgement:
             if row.state not in {OccurrenceState.DONE, OccurrenceState.SKIPPED} or row.answered_at is None:
                 raise NoLongerDueError
             day = local_day(row.answered_at, hands.owner.settings.zone)
-            await work.colonies.unlog(row.colony_id, day, row.occurrence.duty)
+            await work.colonies.unlog(hands.colony.id, day, row.occurrence.duty)
             await work.occurrences.save(replace(row, state=OccurrenceState.SENT, answered_at=None, outcome=None))
             await self._returned(work, hands, now)
             await work.commit()
@@ -183,8 +181,8 @@ class Acknowledgement:
     ) -> Recorded:
         async with self.units() as work:
             hands, row = await self._mine(work, keeper_id, occurrence_id, now)
-            _check_open(row)
-            await work.occurrences.save(_answered(row, hands, state, outcome, now))
+            check_open(row)
+            await work.occurrences.save(answered(row, hands, state, outcome, now))
             day = local_day(now, hands.owner.settings.zone)
             entry = LogEntry(day=day, duty=row.occurrence.duty, outcome=outcome, side=_side(row), food=_food(row))
             await self._close_open(work, hands, entry, now)
@@ -198,7 +196,7 @@ class Acknowledgement:
         """An occurrence of the keeper's colony, or of a sat one if the sitter was reminded of it."""
         await known(work, keeper_id)
         row = await work.occurrences.get(occurrence_id)
-        if row is None or keeper_id not in {row.keeper_id, row.recipient_id}:
+        if row is None or row.colony_id is None or keeper_id not in {row.keeper_id, row.recipient_id}:
             raise NotYoursError
         return await in_hands(work, keeper_id, row.colony_id, now), row
 
@@ -206,7 +204,7 @@ class Acknowledgement:
         for row in await work.occurrences.open_of(hands.colony.id):
             if row.occurrence.duty is entry.duty and row.occurrence.earliest <= entry.day:
                 state = OccurrenceState.SKIPPED if entry.outcome is Outcome.SKIPPED else OccurrenceState.DONE
-                await work.occurrences.save(_answered(row, hands, state, entry.outcome, now))
+                await work.occurrences.save(answered(row, hands, state, entry.outcome, now))
                 return row.id
         return None
 
@@ -250,32 +248,11 @@ class Acknowledgement:
             await self.planner.replan_colony(work, hands.owner, hands.colony, now)
 
 
-def _answered(
-    row: StoredOccurrence, hands: Hands, state: OccurrenceState, outcome: Outcome, now: datetime
-) -> StoredOccurrence:
-    """The row with its answer; it stays with whoever gave it, for a sitter's report."""
-    sitter = hands.by.id if hands.sat else None
-    return replace(row, state=state, answered_at=now, outcome=outcome, recipient_id=sitter)
-
-
 def _check_day(day: date, hands: Hands, today: date) -> None:
     if hands.since is not None and not hands.since <= day <= today:
         raise BadValueError("day", f"As a sitter you write down days from {hands.since.isoformat()} up to today.")
     if not 0 <= (today - day).days <= 366:
         raise BadValueError("day", f"Give a day from a year ago up to today, {today.isoformat()}.")
-
-
-def _check_later(row: StoredOccurrence, days: int) -> None:
-    if not 0 < days <= MOST_LATER_DAYS:
-        raise BadValueError("until", f"Later means a day from tomorrow up to {MOST_LATER_DAYS} days ahead.")
-    most = MOST_LATER_WATER[row.occurrence.urgency]
-    if row.occurrence.duty is Duty.WATER and days > most:
-        raise BadValueError("until", f"Water cannot wait that long: choose a day within the next {most} days.")
-
-
-def _check_open(row: StoredOccurrence) -> None:
-    if row.state in {OccurrenceState.DONE, OccurrenceState.SKIPPED}:
-        raise AlreadyAnsweredError(row.outcome)
 
 
 def _side(row: StoredOccurrence) -> Side | None:

@@ -142,12 +142,12 @@ class CareViews:
         today, units = local_day(now, keeper.settings.zone), keeper.settings.units
         return [
             DueLine(
-                colony_name=names[row.colony_id],
+                colony_name=names[row.subject],
                 stored=as_read_by(row, keeper.id, self.handbook, units),
                 days_late=max(0, (today - row.occurrence.day) // timedelta(days=1)),
             )
             for row in await work.occurrences.open_of_keeper(keeper.id)
-            if row.colony_id in names
+            if row.subject in names
         ]
 
 

@@ -92,7 +92,7 @@ async def digest_of(
         delivery_id=delivery.id,
         keeper_id=keeper.id,
         nonce=delivery.nonce,
-        lines=tuple(_line(row, names.get(row.colony_id, "?"), today) for row in sorted(words, key=_importance)),
+        lines=tuple(_line(row, names.get(row.subject, "?"), today) for row in sorted(words, key=_importance)),
         cautions=select(ids, handbook, shown, today, keeper.mute_notes),
         units=keeper.settings.units,
         catch_up=any(now - row.occurrence.due_at > LATE_AFTER for row in rows),
@@ -122,7 +122,7 @@ def _line(row: StoredOccurrence, colony_name: str, today: date) -> DigestLine:
     )
 
 
-def _importance(row: StoredOccurrence) -> tuple[int, date, int, str]:
+def _importance(row: StoredOccurrence) -> tuple[int, date, int, int, str]:
     """Urgent first, then the longest overdue; one colony's duties stay together."""
     found = row.occurrence
-    return (-found.urgency, found.day, row.colony_id, found.duty)
+    return (-found.urgency, found.day, row.colony_id or 0, row.culture_id or 0, found.duty)

@@ -12,13 +12,13 @@ from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.place import Place
 from bot.services.errors import NotSetUpError, TooManyError
-from bot.services.own_data_reading import MOST_CLOSED, MOST_KEPT, Imported, read_file
+from bot.services.own_data_reading import MOST_CLOSED, MOST_CULTURES, MOST_KEPT, Imported, read_file
 from bot.services.own_data_writing import write_file
 from bot.services.own_records import OwnColony, OwnDataUnit, OwnDataUnitMaker, OwnRecords
 from bot.services.pictures import Picture
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, Zones
-from bot.services.records import ColonyRecord, ColonyState, KeeperId, KeeperRecord
+from bot.services.records import ColonyRecord, ColonyState, CultureRecord, KeeperId, KeeperRecord
 
 ERASED_MARK = "erased_keepers"
 """The anonymous count of erased keepers, the one thing that stays."""
@@ -52,7 +52,7 @@ class Erased:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Restored:
-    """Names of colonies that came in, and of those that were there already and stayed as they were.
+    """Names of colonies and cultures that came in, and of those that were there already and stayed as they were.
 
     `settings` is true where the settings of the file were taken over; reminders then stay off until turned on here.
     """
@@ -122,11 +122,14 @@ class OwnDataUseCases:
             fresh, known = await _sorted_out(work, keeper_id, found.colonies)
             for one in fresh:
                 await _add(work, keeper_id, one)
+            new, old = await _new_cultures(work, keeper_id, found.cultures)
+            for culture in new:
+                await work.cultures.add(replace(culture, keeper_id=keeper_id))
             await self.planner.replan_keeper(work, keeper, now)
             await work.commit()
         return Restored(
-            added=tuple(one.record.colony.name for one in fresh),
-            already_here=tuple(one.record.colony.name for one in known),
+            added=(*(one.record.colony.name for one in fresh), *(one.culture.name for one in new)),
+            already_here=(*(one.record.colony.name for one in known), *(one.culture.name for one in old)),
             settings=before is None,
         )
 
@@ -182,6 +185,17 @@ async def _sorted_out(
     if len(closed) + len(fresh) - added > MOST_CLOSED:
         raise TooManyError(MOST_CLOSED)
     return fresh, known
+
+
+async def _new_cultures(
+    work: UnitOfWork, keeper_id: KeeperId, cultures: Sequence[CultureRecord]
+) -> tuple[list[CultureRecord], list[CultureRecord]]:
+    """Feeder cultures to add, and those that are here already, by name."""
+    here = {record.culture.name.casefold() for record in await work.cultures.of(keeper_id)}
+    new = [record for record in cultures if record.culture.name.casefold() not in here]
+    if len(here) + len(new) > MOST_CULTURES:
+        raise TooManyError(MOST_CULTURES)
+    return new, [record for record in cultures if record not in new]
 
 
 def _identity(record: ColonyRecord) -> tuple[str, datetime | None]:

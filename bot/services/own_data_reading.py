@@ -9,12 +9,13 @@ from __future__ import annotations
 import json
 import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from io import BytesIO
 
-from bot.care.checks import NOTE_LIMIT, OLDEST, check_colony, check_name
+from bot.care.checks import NOTE_LIMIT, OLDEST, check_colony, check_culture, check_name
 from bot.care.colony import Colony, LogEntry
+from bot.care.culture import Culture
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
@@ -25,11 +26,11 @@ from bot.services.own_data_writing import DOCUMENT, FORMAT, VERSION
 from bot.services.own_records import LoggedEntry, OwnColony
 from bot.services.plain_values import BadPlainError, Plain, from_plain
 from bot.services.ports import Zones
-from bot.services.records import ColonyId, ColonyRecord, KeeperId
+from bot.services.records import ColonyId, ColonyRecord, CultureId, CultureRecord, KeeperId
 
 LARGEST_ZIP, LARGEST_DOCUMENT = 10_000_000, 40_000_000
 """Bytes; the second unpacked."""
-MOST_KEPT, MOST_CLOSED, MOST_PLACES = 50, 500, 20
+MOST_KEPT, MOST_CLOSED, MOST_PLACES, MOST_CULTURES = 50, 500, 20, 20
 MOST_WORKERS = 20_000_000
 WIDEST_MEAN, WIDEST_VARIANCE = 3.0, 1.0
 """Far outside of what the model of drying ever learns."""
@@ -43,6 +44,7 @@ class Imported:
     places: tuple[Place, ...]
     mute_notes: bool
     colonies: tuple[OwnColony, ...]
+    cultures: tuple[CultureRecord, ...] = ()
 
 
 def read_file(data: bytes, handbook: Handbook, zones: Zones, now: datetime) -> Imported:
@@ -69,7 +71,8 @@ def read_file(data: bytes, handbook: Handbook, zones: Zones, now: datetime) -> I
     colonies = tuple(_colony(one, f"colonies[{number}]", places) for number, one in enumerate(found, start=1))
     for one in colonies:
         _check(one, handbook, today)
-    return Imported(settings, places or (Place(),), keeper.get("mute_notes") is True, colonies)
+    cultures = _cultures(document, places, handbook, today)
+    return Imported(settings, places or (Place(),), keeper.get("mute_notes") is True, colonies, cultures)
 
 
 def _document(data: bytes) -> Plain:
@@ -119,6 +122,36 @@ def _settings(document: dict[str, Plain], zones: Zones) -> Keeper:
     if country is not None and not (len(country) == 2 and country.isascii() and country.isupper()):
         raise BadPlainError("settings.country must be two capital letters, such as AT.")
     return settings
+
+
+def _cultures(
+    document: dict[str, Plain], places: Sequence[Place], handbook: Handbook, today: date
+) -> tuple[CultureRecord, ...]:
+    """Feeder cultures; files from before there were any have none."""
+    if "cultures" not in document:
+        return ()
+    found = _list(document, "cultures", MOST_CULTURES)
+    return tuple(_culture(one, f"cultures[{at}]", places, handbook, today) for at, one in enumerate(found, start=1))
+
+
+def _culture(document: Plain, where: str, places: Sequence[Place], handbook: Handbook, today: date) -> CultureRecord:
+    if not isinstance(document, dict):
+        raise BadPlainError(f"{where} must be an object with keys.")
+    culture = from_plain(Culture, document.get("culture"), f"{where}.culture", {"key": ""})
+    rest = {key: value for key, value in document.items() if key not in {"id", "culture"}}
+    given = {"id": CultureId(0), "keeper_id": KeeperId(0), "culture": culture}
+    record = from_plain(CultureRecord, rest, where, given)
+    try:
+        check_culture(culture, handbook, today)
+    except CareError as problem:
+        raise BadPlainError(f"“{culture.name[:40]}”: {problem}") from problem
+    if culture.place is not None and culture.place not in {place.name for place in places}:
+        raise BadPlainError(f"{where}: “{culture.name}” stands in a place that the file does not describe.")
+    for entry in culture.log:
+        if not OLDEST <= entry.day <= today:
+            raise BadPlainError(f"“{culture.name}”: {entry.day} must lie between {OLDEST.year} and today.")
+    in_order = tuple(sorted(culture.log, key=lambda entry: entry.day))
+    return replace(record, culture=replace(culture, log=in_order))
 
 
 def _colony(document: Plain, where: str, places: Sequence[Place]) -> OwnColony:

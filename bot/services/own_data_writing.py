@@ -17,6 +17,7 @@ from io import BytesIO, StringIO
 from bot.services.own_records import OwnColony, OwnRecords
 from bot.services.pictures import Picture
 from bot.services.plain_values import Plain, to_plain
+from bot.services.records import Subject
 
 FORMAT, VERSION = "winterbrood own data", 1
 DOCUMENT, README = "own-data.json", "read-me.txt"
@@ -60,15 +61,17 @@ def write_file(records: OwnRecords, pictures: Mapping[str, Picture], made_at: da
 
 def document_of(records: OwnRecords, made_at: datetime) -> Plain:
     """The JSON document."""
-    names = {one.record.id: one.record.colony.name for one in records.colonies}
+    names = _names(records)
     return {
         "format": FORMAT,
         "version": VERSION,
         "made_at": made_at.isoformat(),
         "keeper": to_plain(records.keeper, INTERNAL),
         "colonies": [_colony_document(one) for one in records.colonies],
+        "cultures": [to_plain(one, INTERNAL) for one in records.cultures],
         "reminders": [
-            {**to_plain(one, INTERNAL), "colony": names.get(one.colony_id, "")} for one in records.occurrences
+            {**to_plain(one, INTERNAL | {"culture"}), "colony": names.get(one.subject, "")}
+            for one in records.occurrences
         ],
         "messages": [to_plain(one, INTERNAL) for one in records.deliveries],
         "cautions_shown": to_plain(records.cautions_shown),
@@ -80,6 +83,12 @@ def document_of(records: OwnRecords, made_at: datetime) -> Plain:
         },
         "further": to_plain(records.further),
     }
+
+
+def _names(records: OwnRecords) -> Mapping[Subject, str]:
+    """What reminders are about, by name."""
+    names = {one.record.subject: one.record.colony.name for one in records.colonies}
+    return names | {one.subject: one.culture.name for one in records.cultures}
 
 
 def _colony_document(one: OwnColony) -> Plain:
@@ -134,10 +143,10 @@ def _log_rows(records: OwnRecords) -> Iterator[Mapping[str, object]]:
 
 
 def _reminder_rows(records: OwnRecords) -> Iterator[Mapping[str, object]]:
-    names = {one.record.id: one.record.colony.name for one in records.colonies}
+    names = _names(records)
     for one in records.occurrences:
         yield {
-            "colony": names.get(one.colony_id, ""),
+            "colony": names.get(one.subject, ""),
             "day": one.occurrence.day,
             "duty": one.occurrence.duty,
             "reason": one.occurrence.reason,

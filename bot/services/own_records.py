@@ -9,7 +9,15 @@ from typing import Protocol
 
 from bot.care.colony import LogEntry
 from bot.services.ports import UnitOfWork
-from bot.services.records import ColonyId, ColonyRecord, Delivery, KeeperId, KeeperRecord, StoredOccurrence
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    CultureRecord,
+    Delivery,
+    KeeperId,
+    KeeperRecord,
+    StoredOccurrence,
+)
 from bot.services.season_records import Consent, LogLine
 
 Row = Mapping[str, object]
@@ -48,6 +56,7 @@ class OwnRecords:
 
     keeper: KeeperRecord
     colonies: tuple[OwnColony, ...] = ()
+    cultures: tuple[CultureRecord, ...] = ()
     occurrences: tuple[StoredOccurrence, ...] = ()
     deliveries: tuple[Delivery, ...] = ()
     cautions_shown: Mapping[str, date]

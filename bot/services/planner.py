@@ -1,7 +1,7 @@
 """Turns plans into stored occurrences: the next one of each duty, and the moment the keeper must be looked at next.
 
-Called after every change of a colony and, through the dispatch loop, once on every local day of a keeper. Doing it
-twice changes nothing.
+Called after every change of a colony or culture and, through the dispatch loop, once on every local day of a keeper.
+Doing it twice changes nothing.
 """
 
 from __future__ import annotations
@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
 from bot.care.agenda import due_moment, plan_colony
+from bot.care.culture_agenda import plan_culture
 from bot.care.duty import Duty, Occurrence, Urgency
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
-from bot.care.place import Household, Place
+from bot.care.place import Place
 from bot.services.looks import (
     TICK,
     Look,
@@ -32,15 +33,16 @@ from bot.services.looks import (
     waits_on,
 )
 from bot.services.ports import UnitOfWork
-from bot.services.readers import readers_of, sat_for
+from bot.services.readers import feeders_sat_for, readers_of, sat_for
 from bot.services.records import (
-    ColonyId,
     ColonyRecord,
+    CultureRecord,
     KeeperId,
     KeeperRecord,
     NewOccurrence,
     OccurrenceState,
     StoredOccurrence,
+    Subject,
 )
 
 HORIZON_DAYS = 45
@@ -49,19 +51,18 @@ USED_DAYS = 4
 """A wrong clock or a move across the date line can have used up so many days to come (judgement)."""
 
 
-def place_of(keeper: KeeperRecord, colony: ColonyRecord) -> Place:
-    """The place a colony stands on; one that was removed falls back on the first."""
-    names = {place.name for place in keeper.places}
-    known = colony.colony if colony.colony.place in names else replace(colony.colony, place=None)
-    return Household(keeper=keeper.settings, places=keeper.places).place_of(known)
+def place_of(keeper: KeeperRecord, record: ColonyRecord | CultureRecord) -> Place:
+    """The place a colony or culture stands on; one that was removed falls back on the first."""
+    kept = record.culture if isinstance(record, CultureRecord) else record.colony
+    return next((place for place in keeper.places if place.name == kept.place), keeper.places[0])
 
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    """One colony to be planned: whose it is, who is reminded of it, and when they are looked at."""
+    """One colony or culture to be planned: whose it is, who is reminded of it, and when they are looked at."""
 
     owner: KeeperRecord
-    colony: ColonyRecord
+    kept: ColonyRecord | CultureRecord
     reader: KeeperRecord
     look: Look
     home: KeeperId
@@ -78,6 +79,23 @@ class _Task:
         at = due_moment(day, found.urgency, self.reader.settings)
         return replace(found, day=day, latest=max(found.latest, day), due_at=at)
 
+    def new(self, found: Occurrence) -> NewOccurrence:
+        """To be stored."""
+        colony_id, culture_id = self.kept.subject
+        return NewOccurrence(
+            colony_id=colony_id,
+            culture_id=culture_id,
+            keeper_id=self.owner.id,
+            occurrence=found,
+            recipient_id=self.recipient,
+        )
+
+    async def open_rows(self, work: UnitOfWork) -> Sequence[StoredOccurrence]:
+        """What is planned or sent of it."""
+        if isinstance(self.kept, CultureRecord):
+            return await work.occurrences.open_of_culture(self.kept.id)
+        return await work.occurrences.open_of(self.kept.id)
+
     def timed(self, found: Occurrence) -> Occurrence:
         """An occurrence at the hour of whoever is reminded."""
         if self.recipient is None:
@@ -85,7 +103,7 @@ class _Task:
         return replace(found, due_at=due_moment(found.day, found.urgency, self.reader.settings))
 
 
-def _untold(colony_id: ColonyId, problem: CareError) -> None:
+def _untold(subject: Subject, problem: CareError) -> None:
     """Nobody asked to be told."""
 
 
@@ -94,8 +112,8 @@ class Planner:
     """Writes occurrences inside the caller's unit of work; the caller commits."""
 
     handbook: Handbook
-    on_unplannable: Callable[[ColonyId, CareError], None] = _untold
-    """Told of a colony that cannot be planned, such as one whose species left the handbook; the others are planned."""
+    on_unplannable: Callable[[Subject, CareError], None] = _untold
+    """Told of what cannot be planned, such as a colony whose species left the handbook; the others are planned."""
 
     async def replan_keeper(
         self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int = HORIZON_DAYS
@@ -106,12 +124,14 @@ class Planner:
             The keeper as saved.
         """
         own = [(keeper, colony) for colony in await work.colonies.of(keeper.id)]
+        feeders = [(keeper, culture) for culture in await work.cultures.of(keeper.id)]
         sat = await sat_for(work, keeper.id, now)
-        for task in await self._tasks(work, keeper, [*own, *sat], now, days):
+        sat_feeders = await feeders_sat_for(work, keeper.id, now)
+        for task in await self._tasks(work, keeper, [*own, *feeders, *sat, *sat_feeders], now, days):
             try:
-                await self._replan_colony(work, task)
+                await self._replan(work, task)
             except CareError as problem:
-                self.on_unplannable(task.colony.id, problem)
+                self.on_unplannable(task.kept.subject, problem)
         today = local_day(now, keeper.settings.zone)
         return await self.wake(work, replace(keeper, planned_on=today), now)
 
@@ -120,7 +140,15 @@ class Planner:
     ) -> KeeperRecord:
         """Re-plan one colony and set the keeper's next wake moment; returns the keeper as saved."""
         for task in await self._tasks(work, keeper, [(keeper, colony)], now, HORIZON_DAYS):
-            await self._replan_colony(work, task)
+            await self._replan(work, task)
+        return await self.wake(work, keeper, now)
+
+    async def replan_culture(
+        self, work: UnitOfWork, keeper: KeeperRecord, culture: CultureRecord, now: datetime
+    ) -> KeeperRecord:
+        """Re-plan one feeder culture and set the keeper's next wake moment; returns the keeper as saved."""
+        for task in await self._tasks(work, keeper, [(keeper, culture)], now, HORIZON_DAYS):
+            await self._replan(work, task)
         return await self.wake(work, keeper, now)
 
     async def forget(self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime) -> KeeperRecord:
@@ -148,20 +176,20 @@ class Planner:
         self,
         work: UnitOfWork,
         home: KeeperRecord,
-        colonies: Sequence[tuple[KeeperRecord, ColonyRecord]],
+        wanted: Sequence[tuple[KeeperRecord, ColonyRecord | CultureRecord]],
         now: datetime,
         days: int,
     ) -> list[_Task]:
-        """Who is reminded of each colony, and the look that goes with them; the days are those of its keeper."""
-        readers = {owner.id: await readers_of(work, owner, now, home) for owner, _ in colonies}
+        """Who is reminded of each, and the look that goes with them; the days are those of its keeper."""
+        readers = {owner.id: await readers_of(work, owner, now, home) for owner, _ in wanted}
         looks: dict[KeeperId, Look] = {}
         tasks: list[_Task] = []
-        for owner, colony in colonies:
-            reader = readers[owner.id].get(colony.id, owner)
+        for owner, kept in wanted:
+            reader = readers[owner.id].get(kept.subject, owner)
             if reader.id not in looks:
                 looks[reader.id] = await self._look(work, reader, now, days)
             look = replace(looks[reader.id], today=local_day(now, owner.settings.zone))
-            tasks.append(_Task(owner, colony, reader, look, home.id))
+            tasks.append(_Task(owner, kept, reader, look, home.id))
         return tasks
 
     async def _look(self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int) -> Look:
@@ -171,11 +199,16 @@ class Planner:
             free = due_moment(today + timedelta(days=1), Urgency.ROUTINE, keeper.settings)
         return Look(now, today, free, days)
 
-    async def _replan_colony(self, work: UnitOfWork, task: _Task) -> None:
-        owner, colony, keeper, look = task.owner, task.colony, task.reader, task.look
-        plan = plan_colony(colony.colony, owner.settings, place_of(owner, colony), self.handbook, look.today, look.days)
-        firsts = firsts_of([task.timed(found) for found in plan.occurrences], keeper, look.today)
-        open_now = await self._without_lapsed(work, await work.occurrences.open_of(colony.id), task)
+    def _planned(self, task: _Task) -> Sequence[Occurrence]:
+        settings, look, place = task.owner.settings, task.look, place_of(task.owner, task.kept)
+        if isinstance(task.kept, CultureRecord):
+            return plan_culture(task.kept.culture, settings, place, self.handbook, look.today, look.days).occurrences
+        return plan_colony(task.kept.colony, settings, place, self.handbook, look.today, look.days).occurrences
+
+    async def _replan(self, work: UnitOfWork, task: _Task) -> None:
+        keeper, look = task.reader, task.look
+        firsts = firsts_of([task.timed(found) for found in self._planned(task)], keeper, look.today)
+        open_now = await self._without_lapsed(work, await task.open_rows(work), task)
         stand = [row for row in open_now if stands(row, keeper) or still_right(row, firsts, look)]
         for row in stand:
             await self._retime(work, row, task)
@@ -197,14 +230,7 @@ class Planner:
     async def _write(self, work: UnitOfWork, task: _Task, wanted: Mapping[Duty, Occurrence]) -> None:
         """Store what is wanted; where its day was told or answered before a clock or zone went back, a day later."""
         for _ in range(USED_DAYS):
-            stored = await work.occurrences.plan(
-                [
-                    NewOccurrence(
-                        colony_id=task.colony.id, keeper_id=task.owner.id, occurrence=found, recipient_id=task.recipient
-                    )
-                    for found in wanted.values()
-                ]
-            )
+            stored = await work.occurrences.plan([task.new(found) for found in wanted.values()])
             used = {row.occurrence.duty for row in stored if row.state is not OccurrenceState.PLANNED}
             wanted = {duty: task.day_later(wanted[duty]) for duty in used}
             if not wanted:
@@ -228,7 +254,7 @@ class Planner:
         """Whoever is reminded beside the keeper of this unit of work is looked at in time."""
         if task.reader.id == task.home:
             return
-        rows = await work.occurrences.open_of(task.colony.id)
+        rows = await task.open_rows(work)
         planned = [row.occurrence.due_at for row in rows if row.state is OccurrenceState.PLANNED]
         if planned:
             settings = task.reader.settings

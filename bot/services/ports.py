@@ -17,6 +17,7 @@ from bot.care.colony import LogEntry
 from bot.care.duty import Duty
 from bot.care.units import Units
 from bot.services.absentee_ports import Absentees
+from bot.services.culture_ports import Cultures
 from bot.services.feedback_ports import AnswerCounts
 from bot.services.records import (
     ColonyId,
@@ -199,6 +200,7 @@ class UnitOfWork(Protocol):
 
     keepers: Keepers
     colonies: Colonies
+    cultures: Cultures
     occurrences: Occurrences
     deliveries: Deliveries
     cautions_shown: CautionsShown

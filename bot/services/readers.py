@@ -12,24 +12,26 @@ from datetime import datetime
 
 from bot.care.localtime import local_day
 from bot.services.ports import UnitOfWork
-from bot.services.records import ColonyId, ColonyRecord, ColonyState, Door, KeeperId, KeeperRecord
+from bot.services.records import ColonyRecord, ColonyState, CultureRecord, Door, KeeperId, KeeperRecord, Subject
 
 
 async def readers_of(
     work: UnitOfWork, owner: KeeperRecord, now: datetime, home: KeeperRecord
-) -> Mapping[ColonyId, KeeperRecord]:
-    """The sitters of a keeper's colonies today, none for colonies of which the keeper is reminded.
+) -> Mapping[Subject, KeeperRecord]:
+    """The sitters of a keeper's colonies and cultures today, none where the keeper is reminded.
 
     `home` stands in for what the store holds of the keeper that this unit of work is about. A sitter who is away
     promised to care all the same, so their own absence does not count.
     """
     today = local_day(now, owner.settings.zone)
-    found: dict[ColonyId, KeeperRecord] = {}
+    found: dict[Subject, KeeperRecord] = {}
     for sitting in await work.sittings.open_of(owner.id):
         if sitting.keeper_id == owner.id and sitting.holds(today):
             sitter = home if sitting.sitter_id == home.id else await work.keepers.peek(sitting.sitter_id)
             if sitter is not None and reachable(sitter):
-                found |= dict.fromkeys(sitting.colony_ids, replace(sitter, away_from=None, away_until=None))
+                feeders = await work.cultures.of(owner.id) if sitting.feeders else ()
+                sat = [*((colony_id, None) for colony_id in sitting.colony_ids), *(each.subject for each in feeders)]
+                found |= dict.fromkeys(sat, replace(sitter, away_from=None, away_until=None))
     return found
 
 
@@ -42,6 +44,18 @@ async def sat_for(work: UnitOfWork, sitter_id: KeeperId, now: datetime) -> Seque
             records = [await work.colonies.get(colony_id) for colony_id in sitting.colony_ids]
             found += [(owner, record) for record in records if record is not None and record.state is ColonyState.KEPT]
     return sorted(found, key=lambda pair: (pair[0].id, pair[1].colony.name.casefold(), pair[1].id))
+
+
+async def feeders_sat_for(
+    work: UnitOfWork, sitter_id: KeeperId, now: datetime
+) -> Sequence[tuple[KeeperRecord, CultureRecord]]:
+    """Feeder cultures of others that somebody looks after today, each with its keeper."""
+    found: list[tuple[KeeperRecord, CultureRecord]] = []
+    for sitting in await work.sittings.open_of(sitter_id):
+        owner = await work.keepers.peek(sitting.keeper_id) if sitting.sitter_id == sitter_id else None
+        if owner is not None and sitting.feeders and sitting.holds(local_day(now, owner.settings.zone)):
+            found += [(owner, record) for record in await work.cultures.of(owner.id)]
+    return found
 
 
 def reachable(sitter: KeeperRecord) -> bool:

@@ -9,12 +9,16 @@ from enum import StrEnum
 from typing import NewType
 
 from bot.care.colony import Colony
+from bot.care.culture import Culture
 from bot.care.duty import Duty, Occurrence, Outcome
 from bot.care.place import Keeper, Place
 
 KeeperId = NewType("KeeperId", int)
 """The platform's user id."""
 ColonyId = NewType("ColonyId", int)
+CultureId = NewType("CultureId", int)
+Subject = tuple[ColonyId | None, CultureId | None]
+"""What a reminder is about: a colony, or a feeder culture."""
 OccurrenceId = NewType("OccurrenceId", int)
 DeliveryId = NewType("DeliveryId", int)
 
@@ -79,6 +83,26 @@ class ColonyRecord:
     closed_at: datetime | None = None
     closed_reason: str | None = None
 
+    @property
+    def subject(self) -> Subject:
+        """As reminders name it."""
+        return self.id, None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CultureRecord:
+    """A stored feeder culture; `culture.key` is the decimal text of `id`."""
+
+    id: CultureId
+    keeper_id: KeeperId
+    culture: Culture
+    created_at: datetime | None = None
+
+    @property
+    def subject(self) -> Subject:
+        """As reminders name it."""
+        return None, self.id
+
 
 class OccurrenceState(StrEnum):
     """Life of a stored occurrence.
@@ -96,10 +120,11 @@ class OccurrenceState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredOccurrence:
-    """An occurrence with its state. Unique by colony, duty and local day; `occurrence.colony` is the colony's key."""
+    """An occurrence with its state. Unique by subject, duty and local day; `occurrence.colony` is the colony's key."""
 
     id: OccurrenceId
-    colony_id: ColonyId
+    colony_id: ColonyId | None
+    """`None` for a feeder culture."""
     keeper_id: KeeperId
     occurrence: Occurrence
     state: OccurrenceState = OccurrenceState.PLANNED
@@ -110,6 +135,12 @@ class StoredOccurrence:
     outcome: Outcome | None = None
     recipient_id: KeeperId | None = None
     """A sitter who is reminded instead; `None` is the keeper."""
+    culture_id: CultureId | None = None
+
+    @property
+    def subject(self) -> Subject:
+        """The colony or culture that it is about."""
+        return self.colony_id, self.culture_id
 
     @property
     def reader(self) -> KeeperId:
@@ -147,10 +178,11 @@ class Delivery:
 class NewOccurrence:
     """An occurrence to be stored as planned."""
 
-    colony_id: ColonyId
+    colony_id: ColonyId | None
     keeper_id: KeeperId
     occurrence: Occurrence
     recipient_id: KeeperId | None = None
+    culture_id: CultureId | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

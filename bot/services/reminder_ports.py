@@ -8,6 +8,7 @@ from typing import Protocol
 
 from bot.services.records import (
     ColonyId,
+    CultureId,
     Delivery,
     DeliveryId,
     KeeperId,
@@ -26,7 +27,7 @@ class Occurrences(Protocol):
         ...
 
     async def plan(self, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
-        """Insert as planned where colony, duty and day are free.
+        """Insert as planned where subject, duty and day are free.
 
         A planned or superseded row in the way is overwritten (a snoozed one is kept); one that was sent or answered
         is left as it is.
@@ -37,8 +38,12 @@ class Occurrences(Protocol):
         """Planned and sent occurrences of a colony, by due moment."""
         ...
 
+    async def open_of_culture(self, culture_id: CultureId) -> Sequence[StoredOccurrence]:
+        """Planned and sent occurrences of a feeder culture, by due moment."""
+        ...
+
     async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
-        """Planned and sent occurrences of kept colonies that somebody is reminded of, by due moment."""
+        """Planned and sent occurrences of kept colonies and of cultures that somebody is reminded of, by due moment."""
         ...
 
     async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[StoredOccurrence]:

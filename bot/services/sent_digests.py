@@ -86,7 +86,7 @@ class SentDigests:
         today = local_day(now, settings.zone)
         names = await names_for(work, keeper_id, now)
         ahead = {
-            (row.colony_id, row.occurrence.duty): _comes(row, settings.zone)
+            (row.subject, row.occurrence.duty): _comes(row, settings.zone)
             for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
             if row.state is OccurrenceState.PLANNED
         }
@@ -95,13 +95,13 @@ class SentDigests:
         return tuple(
             SentLine(
                 stored=as_read_by(row, keeper_id, self.handbook, settings.units),
-                colony_name=names[row.colony_id],
+                colony_name=names[row.subject],
                 days_late=max(0, (today - row.occurrence.day).days),
-                next_day=ahead.get((row.colony_id, row.occurrence.duty)),
+                next_day=ahead.get((row.subject, row.occurrence.duty)),
                 ask=VERDICTS.get(row.occurrence.duty, ()) if row.outcome is Outcome.DONE else (),
             )
             for row in found
-            if keeper_id in {row.keeper_id, row.recipient_id} and row.colony_id in names
+            if keeper_id in {row.keeper_id, row.recipient_id} and row.subject in names
         )
 
 
@@ -110,7 +110,7 @@ def _comes(row: StoredOccurrence, zone: tzinfo) -> date:
     return local_day(row.occurrence.due_at, zone) if row.snoozed else row.occurrence.day
 
 
-def _importance(row: StoredOccurrence) -> tuple[int, date, int, str]:
+def _importance(row: StoredOccurrence) -> tuple[int, date, int, int, str]:
     """The order in which a reminder has them (see `delivery.py`)."""
     found = row.occurrence
-    return (-found.urgency, found.day, row.colony_id, found.duty)
+    return (-found.urgency, found.day, row.colony_id or 0, row.culture_id or 0, found.duty)

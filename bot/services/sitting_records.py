@@ -44,6 +44,8 @@ class Sitting:
     state: SittingState = SittingState.ASKED
     unreachable: bool = False
     """The keeper was told that the sitter cannot be reached."""
+    feeders: bool = False
+    """The keeper lets the sitter look after their feeder cultures too."""
     asked_at: datetime
     ended_at: datetime | None = None
 

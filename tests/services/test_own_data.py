@@ -22,6 +22,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.care.colony import Colony, Heater, LearnedDrying, LogEntry, Outworld, RestWishes, Side
+from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.care.duty import Duty, Outcome
 from bot.care.errors import CareError
 from bot.care.place import Place
@@ -30,7 +31,7 @@ from bot.services.own_data_writing import README_TEXT, document_of, safe_cell, w
 from bot.services.own_records import LoggedEntry, OwnColony, OwnRecords
 from bot.services.pictures import Picture
 from bot.services.plain_values import BadPlainError, from_plain, to_plain
-from bot.services.records import ColonyId, ColonyRecord, ColonyState
+from bot.services.records import ColonyId, ColonyRecord, ColonyState, CultureId, CultureRecord, KeeperId
 from tests.care import builders as care
 from tests.store import builders
 from tests.store.builders import ZONES
@@ -263,6 +264,24 @@ def test_plain_values_come_back_equal(record: ColonyRecord) -> None:
         assert from_plain(Colony, plain, "colony", {"key": "", "log": ()}) == replace(colony, log=())
     except BadPlainError as problem:
         assert "must be" in str(problem)  # noqa: PT017 - control signs and numbers beyond 64 bits
+
+
+def test_feeder_cultures_come_back_or_are_refused_with_what_would_be_right() -> None:
+    log = (CultureEntry(day=date(2027, 5, 3), event=CultureEvent.TAKEN, animals=12),)
+    tub = Culture(key="", name="Tub", kind="mealworm", started=date(2027, 5, 1), temperature_c=25.0, log=log)
+    kept = CultureRecord(id=CultureId(4), keeper_id=KeeperId(1), culture=tub, created_at=NOW)
+    document = json.loads(json.dumps(document_of(records(full_colony(), cultures=(kept,)), NOW)))
+    jsonschema.validate(document, SCHEMA)
+    assert [one.culture for one in read(packed(document)).cultures] == [tub]
+    assert set(SCHEMA["$defs"]["Culture"]["properties"]) == set(document["cultures"][0]["culture"])
+    document["cultures"][0]["culture"]["kind"] = "whale"
+    with pytest.raises(CareError, match="mealworm"):
+        read(packed(document))
+    document["cultures"][0]["culture"] |= {"kind": "mealworm", "place": "moon"}
+    with pytest.raises(CareError, match="does not describe"):
+        read(packed(document))
+    del document["cultures"]
+    assert read(packed(document)).cultures == ()
 
 
 def test_the_schema_names_every_field_that_is_written() -> None:

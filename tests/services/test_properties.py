@@ -24,7 +24,7 @@ from bot.care.agenda import plan_colony
 from bot.care.duty import Duty
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day, moment
-from bot.services.acknowledgement import MOST_LATER_WATER
+from bot.services.answer_rules import MOST_LATER_WATER
 from bot.services.errors import DeliveryError, DoorRefusedError, OutcomeUnknownError, ServiceError, TryLaterError
 from bot.services.keepers import PlaceChanges, ReminderChanges
 from bot.services.looks import REPEAT_WATER_DAYS

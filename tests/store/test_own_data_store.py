@@ -19,6 +19,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 from bot.adapters.store.own_data import IMPERSONAL, MAPPED, PEOPLE, further_tables, own_data_unit_maker
 from bot.adapters.store.tables import Base
 from bot.care.colony import Colony, LogEntry
+from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.care.duty import Duty, Outcome
 from bot.care.place import Place
 from bot.care.season.community import Half
@@ -29,7 +30,15 @@ from bot.services.own_data import ERASED_MARK, OwnDataUseCases
 from bot.services.own_records import OwnDataUnitMaker
 from bot.services.pictures import Picture
 from bot.services.planner import Planner
-from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, KeeperRecord
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    ColonyState,
+    CultureId,
+    CultureRecord,
+    KeeperId,
+    KeeperRecord,
+)
 from bot.services.season_records import Act, Consent, GuildId, LogLine, SeasonSetup
 from bot.services.sitting_records import Sitting, SittingId
 from tests.care import builders as care
@@ -43,6 +52,7 @@ LOG = tuple(
     LogEntry(day=date(2026, 6, 1) + timedelta(days=place), duty=Duty.WATER, outcome=Outcome.DONE, note=f"n{place}")
     for place in range(150)
 )
+FED = (CultureEntry(day=date(2026, 6, 1), event=CultureEvent.DIED, animals=4),)
 UNDERSTOOD = {"id", "keeper_id", "sitter_id", "to_id", "colony_id", "sitting_id", "delivery_id", "occurrence_id"}
 UNDERSTOOD |= {"guild_id", "channel_id", "thread_id", "message_id"}
 """Columns of identities whose meaning the reading by columns knows, and places on the platform, which name nobody."""
@@ -82,6 +92,8 @@ async def filled(maker: OwnDataUnitMaker, who: KeeperId, mark: str) -> None:
             record, colony=care.colony(key="", name=f"Gone {mark}"), state=ColonyState.CLOSED, closed_at=NOW
         )
         await work.colonies.add(who, replace(closed, closed_reason=f"given away {mark}"))
+        tub = Culture(key="", name=f"Tub {mark}", kind="mealworm", place=f"shelf {mark}", log=FED)
+        await work.cultures.add(CultureRecord(id=CultureId(0), keeper_id=who, culture=tub, created_at=NOW))
         (row,) = await work.occurrences.plan([planned(record, reason=f"reason {mark}")])
         await work.deliveries.add(delivery(row.id, nonce=f"{mark:A<20}", keeper_id=who))
         await work.cautions_shown.record(who, [f"CAUTION-{mark}"], date(2027, 5, 1))
@@ -126,6 +138,8 @@ async def test_an_export_is_whole_and_fits_the_schema(maker: OwnDataUnitMaker, o
     assert [one["colony"]["name"] for one in found["colonies"]] == ["Dusk anna", "Gone anna"]
     assert len(found["colonies"][0]["log"]) == len(LOG)  # more than the sixty that planning looks at
     assert [one["occurrence"]["reason"] for one in found["reminders"]] == ["reason anna"]
+    assert [one["culture"]["name"] for one in found["cultures"]] == ["Tub anna"]
+    assert found["cultures"][0]["culture"]["log"] == [{"day": "2026-06-01", "event": "died", "animals": 4}]
     assert len(found["messages"]) == 1
     assert found["cautions_shown"] == {"CAUTION-anna": "2027-05-01"}
     assert [one["detail"] for one in found["communities"]["acts"]] == ["detail anna"]
@@ -203,8 +217,11 @@ async def test_export_erase_import_gives_the_same_colonies(maker: OwnDataUnitMak
     await own.erase(ANNA)
     restored = await own.import_(ANNA, data, NOW)
     assert await colonies(maker, ANNA) == before
-    assert (restored.added, restored.already_here, restored.settings) == (("Dusk anna", "Gone anna"), (), True)
+    assert restored.added == ("Dusk anna", "Gone anna", "Tub anna")
+    assert (restored.already_here, restored.settings) == ((), True)
     async with maker() as work:
+        (tub,) = await work.cultures.of(ANNA)
+        assert (tub.culture.name, tub.culture.place, tub.culture.log) == ("Tub anna", "shelf anna", FED)
         back = await work.keepers.get(ANNA)
         assert await work.occurrences.open_of_keeper(ANNA)  # planned anew
     assert settings is not None
@@ -225,7 +242,8 @@ async def test_twice_imported_is_once_imported(maker: OwnDataUnitMaker, own: Own
     await filled(maker, ANNA, "anna")
     before = await colonies(maker, ANNA)
     restored = await own.import_(ANNA, await own.export(ANNA, NOW), NOW)
-    assert (restored.added, restored.already_here, restored.settings) == ((), ("Dusk anna", "Gone anna"), False)
+    here = ("Dusk anna", "Gone anna", "Tub anna")
+    assert (restored.added, restored.already_here, restored.settings) == ((), here, False)
     assert await colonies(maker, ANNA) == before
 
 

@@ -16,6 +16,7 @@ from bot.care.place import Keeper, Place
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
+    CultureId,
     Delivery,
     DeliveryId,
     KeeperId,
@@ -196,7 +197,8 @@ def plan_columns(occurrence: Occurrence) -> Columns:
 def occurrence_from(row: OccurrenceRow) -> StoredOccurrence:
     """A stored occurrence; the colony's key is its id."""
     occurrence = Occurrence(
-        colony=str(row.colony_id),
+        colony="" if row.colony_id is None else str(row.colony_id),
+        culture=None if row.culture_id is None else str(row.culture_id),
         duty=row.duty,
         day=row.day,
         due_at=row.due_at,
@@ -211,7 +213,8 @@ def occurrence_from(row: OccurrenceRow) -> StoredOccurrence:
     )
     return StoredOccurrence(
         id=OccurrenceId(row.id),
-        colony_id=ColonyId(row.colony_id),
+        colony_id=None if row.colony_id is None else ColonyId(row.colony_id),
+        culture_id=None if row.culture_id is None else CultureId(row.culture_id),
         keeper_id=KeeperId(row.keeper_id),
         occurrence=occurrence,
         state=row.state,

@@ -16,6 +16,7 @@ from typing import Any
 from sqlalchemy import Table, func, insert, select, text
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
+import bot.adapters.store.culture_tables
 import bot.adapters.store.season_tables
 import bot.adapters.store.sitting_tables
 import bot.adapters.store.thread_tables  # noqa: F401 - all, so that Base knows every table

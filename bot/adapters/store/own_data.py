@@ -14,6 +14,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 
 from bot.adapters.store.mapping import colony_from, delivery_from, entry_columns, entry_from, occurrence_from
 from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
+from bot.adapters.store.repositories.cultures import SqlCultures
 from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.season_mapping import consent_from, line_from
 from bot.adapters.store.season_tables import NoticeRow, SeasonCountedRow, SeasonLogRow, SeasonMemberRow
@@ -26,6 +27,7 @@ from bot.services.season_records import Consent
 
 MAPPED = frozenset(
     {"keeper", "place", "colony", "log_entry", "occurrence", "delivery", "delivery_line", "caution_shown"}
+    | {"culture", "culture_entry"}
     | {"season_member", "season_counted", "season_log", "season_notice"}
 )
 IMPERSONAL = frozenset({"mark", "season", "season_group", "answer_count"})
@@ -57,6 +59,7 @@ class SqlOwnData:
         return OwnRecords(
             keeper=keeper,
             colonies=colonies,
+            cultures=tuple(await SqlCultures(self._session).of(keeper_id)),
             occurrences=tuple(occurrence_from(row) for row in occurrences),
             deliveries=await self._deliveries(keeper_id),
             cautions_shown=await SqlCautionsShown(self._session).of(keeper_id),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import ForeignKey, Index
+from sqlalchemy import ForeignKey, Index, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from bot.adapters.store.tables import _ID, Base, BigId, ColonyKey, Document, KeeperKey, OwnId
@@ -27,6 +27,7 @@ class SittingRow(Base):
     until: Mapped[date]
     state: Mapped[SittingState]
     unreachable: Mapped[bool]
+    feeders: Mapped[bool] = mapped_column(server_default=false())
     asked_at: Mapped[datetime]
     ended_at: Mapped[datetime | None]
 

@@ -39,12 +39,14 @@ BigId = Annotated[int, mapped_column(_ID)]
 OwnId = Annotated[int, mapped_column(_ID, primary_key=True)]
 KeeperKey = Annotated[int, mapped_column(_ID, ForeignKey("keeper.id", ondelete="CASCADE"))]
 ColonyKey = Annotated[int, mapped_column(_ID, ForeignKey("colony.id", ondelete="CASCADE"))]
+CultureKey = Annotated[int, mapped_column(_ID, ForeignKey("culture.id", ondelete="CASCADE"))]
 Document = Annotated[Any, mapped_column(JSON)]
 
 KEPT: ColumnElement[bool] = literal_column("state = 'kept'")
 HELD: ColumnElement[bool] = literal_column("lease_until IS NOT NULL")
 PLANNED: ColumnElement[bool] = literal_column("state = 'planned'")
 SAT: ColumnElement[bool] = literal_column("recipient_id IS NOT NULL")
+OF_CULTURE: ColumnElement[bool] = literal_column("culture_id IS NOT NULL")
 BY_SITTER: ColumnElement[bool] = literal_column("sitter_id IS NOT NULL")
 """As plain text, because a partial index serves no query that asks by parameter."""
 
@@ -227,7 +229,7 @@ class DeliveryRow(Base):
 
 
 class OccurrenceRow(Base):
-    """A duty of a colony on a local day; `delivery_id` is the message it waits in or went out with.
+    """A duty of a colony or culture on a local day; `delivery_id` is the message it waits in or went out with.
 
     `recipient_id` is a sitter who is reminded instead of the keeper; without one, or when they are erased, the keeper.
     """
@@ -235,6 +237,14 @@ class OccurrenceRow(Base):
     __tablename__ = "occurrence"
     __table_args__ = (
         UniqueConstraint("colony_id", "duty", "day"),
+        Index(
+            "uq_occurrence_culture_id_day",
+            "culture_id",
+            "day",
+            unique=True,
+            sqlite_where=OF_CULTURE,
+            postgresql_where=OF_CULTURE,
+        ),
         Index(
             "ix_occurrence_keeper_id_due_at_planned",
             "keeper_id",
@@ -249,7 +259,7 @@ class OccurrenceRow(Base):
     )
 
     id: Mapped[OwnId]
-    colony_id: Mapped[ColonyKey]
+    colony_id: Mapped[ColonyKey | None]
     keeper_id: Mapped[KeeperKey]
     duty: Mapped[Duty]
     day: Mapped[date]
@@ -268,6 +278,7 @@ class OccurrenceRow(Base):
     answered_at: Mapped[datetime | None]
     outcome: Mapped[Outcome | None]
     recipient_id: Mapped[int | None] = mapped_column(_ID, ForeignKey("keeper.id", ondelete="SET NULL"))
+    culture_id: Mapped[CultureKey | None]
 
 
 class DeliveryLineRow(Base):

@@ -11,6 +11,7 @@ from bot.adapters.store.errors import readable
 from bot.adapters.store.repositories.answer_counts import SqlAnswerCounts
 from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
 from bot.adapters.store.repositories.colonies import SqlColonies
+from bot.adapters.store.repositories.cultures import SqlCultures
 from bot.adapters.store.repositories.deliveries import SqlDeliveries
 from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.repositories.marks import SqlMarks
@@ -19,6 +20,7 @@ from bot.adapters.store.repositories.seasons import SqlSeasons
 from bot.adapters.store.repositories.sittings import SqlNotes, SqlOffers, SqlSittings
 from bot.adapters.store.repositories.threads import SqlAbsentees, SqlThreadReminders
 from bot.services.absentee_ports import Absentees
+from bot.services.culture_ports import Cultures
 from bot.services.feedback_ports import AnswerCounts
 from bot.services.ports import (
     CautionsShown,
@@ -48,6 +50,7 @@ class SqlUnitOfWork:
         self._session = AsyncSession(engine, expire_on_commit=False, autoflush=False, execution_options=options)
         self.keepers: Keepers = SqlKeepers(self._session, zones)
         self.colonies: Colonies = SqlColonies(self._session)
+        self.cultures: Cultures = SqlCultures(self._session)
         self.occurrences: Occurrences = SqlOccurrences(self._session)
         self.deliveries: Deliveries = SqlDeliveries(self._session)
         self.cautions_shown: CautionsShown = SqlCautionsShown(self._session)

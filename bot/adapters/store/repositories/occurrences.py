@@ -1,4 +1,4 @@
-"""Stored occurrences: one for each colony, duty and local day, however often planning runs."""
+"""Stored occurrences: one for each colony or culture, duty and local day, however often planning runs."""
 
 from __future__ import annotations
 
@@ -6,26 +6,29 @@ from collections.abc import Collection, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, case, func, select, update
+from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
+from sqlalchemy.orm import InstrumentedAttribute
 
 from bot.adapters.store.mapping import Columns, occurrence_from, plan_columns
-from bot.adapters.store.tables import PLANNED, ColonyRow, OccurrenceRow
+from bot.adapters.store.tables import OF_CULTURE, PLANNED, ColonyRow, OccurrenceRow
 from bot.adapters.store.upsert import insert_into
 from bot.care.duty import Duty
 from bot.services.records import (
     ColonyId,
     ColonyState,
+    CultureId,
     DeliveryId,
     KeeperId,
     NewOccurrence,
     OccurrenceId,
     OccurrenceState,
     StoredOccurrence,
+    Subject,
 )
 
-_Key = tuple[ColonyId, Duty, date]
-_KEY = ("colony_id", "duty", "day")
+_Key = tuple[Subject, Duty, date]
+_KEY = ("colony_id", "culture_id", "duty", "day")
 _OPEN = (OccurrenceState.PLANNED, OccurrenceState.SENT)
 _ANSWERED = (OccurrenceState.DONE, OccurrenceState.SKIPPED)
 _OVER = (*_ANSWERED, OccurrenceState.LAPSED)
@@ -45,33 +48,44 @@ class SqlOccurrences:
         return found[0] if found else None
 
     async def plan(self, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
-        """Insert as planned where colony, duty and day are free, and return what now stands there, by due moment.
+        """Insert as planned where subject, duty and day are free, and return what now stands there, by due moment.
 
         A planned row in the way is overwritten, unless the keeper snoozed it; it stays in the delivery it waits in. A
         superseded one starts anew. One that was sent or answered is left as it is. Of two `new` ones with the same
         key the last counts.
         """
-        rows = {(item.colony_id, item.occurrence.duty, item.occurrence.day): _new_row(item) for item in new}
-        if not rows:
-            return ()
+        rows = {_new_key(item): _new_row(item) for item in new}
+        for of_culture in (False, True):
+            mine = [key for key in rows if (key[0][1] is not None) is of_culture]
+            if mine:
+                await self._put([rows[key] for key in sorted(mine, key=_in_order)], of_culture=of_culture)
+        return [found for found in await self._around(rows) if _key(found) in rows]
+
+    async def _put(self, rows: Sequence[Columns], *, of_culture: bool) -> None:
         insert = insert_into(self._session, OccurrenceRow)
         superseded = OccurrenceRow.state == OccurrenceState.SUPERSEDED
-        changed: dict[str, Any] = {name: insert.excluded[name] for name in _new_row(new[0]) if name not in _KEY}
+        changed: dict[str, Any] = {name: insert.excluded[name] for name in rows[0] if name not in _KEY}
         changed["delivery_id"] = case((superseded, None), else_=OccurrenceRow.delivery_id)
         free = superseded | ((OccurrenceRow.state == OccurrenceState.PLANNED) & ~OccurrenceRow.snoozed)
-        upsert = insert.on_conflict_do_update(index_elements=_KEY, set_=changed, where=free)
-        await self._session.execute(upsert, [rows[key] for key in sorted(rows)])
-        return [found for found in await self._around(rows) if _key(found) in rows]
+        same = ("culture_id", "day") if of_culture else ("colony_id", "duty", "day")
+        only = OF_CULTURE if of_culture else None
+        upsert = insert.on_conflict_do_update(index_elements=same, index_where=only, set_=changed, where=free)
+        await self._session.execute(upsert, rows)
 
     async def open_of(self, colony_id: ColonyId) -> Sequence[StoredOccurrence]:
         """Planned and sent occurrences of a colony, by due moment."""
         mine = OccurrenceRow.colony_id == colony_id
         return await self._load(select(OccurrenceRow).where(mine, OccurrenceRow.state.in_(_OPEN)))
 
+    async def open_of_culture(self, culture_id: CultureId) -> Sequence[StoredOccurrence]:
+        """Planned and sent occurrences of a feeder culture, by due moment."""
+        mine = OccurrenceRow.culture_id == culture_id
+        return await self._load(select(OccurrenceRow).where(OF_CULTURE, mine, OccurrenceRow.state.in_(_OPEN)))
+
     async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
-        """Planned and sent occurrences of kept colonies that somebody is reminded of, by due moment."""
-        kept = select(OccurrenceRow).join(ColonyRow, ColonyRow.id == OccurrenceRow.colony_id)
-        kept = kept.where(ColonyRow.state == ColonyState.KEPT)
+        """Planned and sent occurrences of kept colonies and of cultures that somebody is reminded of, by due moment."""
+        kept = select(OccurrenceRow).outerjoin(ColonyRow, ColonyRow.id == OccurrenceRow.colony_id)
+        kept = kept.where(or_(ColonyRow.state == ColonyState.KEPT, OccurrenceRow.culture_id.is_not(None)))
         return await self._load_for(keeper_id, kept.where(OccurrenceRow.state.in_(_OPEN)))
 
     async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[StoredOccurrence]:
@@ -154,14 +168,17 @@ class SqlOccurrences:
         return [occurrence_from(row) for row in rows]
 
     async def _around(self, keys: Collection[_Key]) -> Sequence[StoredOccurrence]:
-        """Everything of the colonies in `keys` between their first and last day."""
-        colonies = sorted({colony_id for colony_id, _, _ in keys})
+        """Everything of the subjects in `keys` between their first and last day."""
         days = [day for _, _, day in keys]
+        wanted: list[tuple[InstrumentedAttribute[int | None], Sequence[int]]] = [
+            (OccurrenceRow.colony_id, sorted({colony for (colony, _), _, _ in keys if colony is not None})),
+            (OccurrenceRow.culture_id, sorted({culture for (_, culture), _, _ in keys if culture is not None})),
+        ]
         found: list[StoredOccurrence] = []
-        for start in range(0, len(colonies), _BATCH):
-            these = OccurrenceRow.colony_id.in_(colonies[start : start + _BATCH])
-            between = OccurrenceRow.day.between(min(days), max(days))
-            found += await self._load(select(OccurrenceRow).where(these, between))
+        for column, ids in wanted:
+            for start in range(0, len(ids), _BATCH):
+                these = (column.in_(ids[start : start + _BATCH]), OccurrenceRow.day.between(min(days), max(days)))
+                found += await self._load(select(OccurrenceRow).where(*these))
         return found
 
 
@@ -172,12 +189,23 @@ def _reminded(reader: KeeperId) -> tuple[ColumnElement[bool], ColumnElement[bool
 
 
 def _key(stored: StoredOccurrence) -> _Key:
-    return (stored.colony_id, stored.occurrence.duty, stored.occurrence.day)
+    return (stored.subject, stored.occurrence.duty, stored.occurrence.day)
+
+
+def _new_key(new: NewOccurrence) -> _Key:
+    return ((new.colony_id, new.culture_id), new.occurrence.duty, new.occurrence.day)
+
+
+def _in_order(key: _Key) -> tuple[int, int, Duty, date]:
+    """The same order in every process, so that two of them never wait for each other."""
+    (colony_id, culture_id), duty, day = key
+    return colony_id or 0, culture_id or 0, duty, day
 
 
 def _new_row(new: NewOccurrence) -> Columns:
     return {
         "colony_id": new.colony_id,
+        "culture_id": new.culture_id,
         "keeper_id": new.keeper_id,
         "recipient_id": new.recipient_id,
         **plan_columns(new.occurrence),

@@ -37,7 +37,8 @@ class SqlSittings:
         made = insert(SittingRow).values({**row, **_changing(sitting)}).returning(SittingRow.id)
         new_id = SittingId(await self._session.scalar(made) or 0)
         lines = [{"sitting_id": new_id, "colony_id": colony_id} for colony_id in sitting.colony_ids]
-        await self._session.execute(insert(SittingColonyRow), lines)
+        if lines:
+            await self._session.execute(insert(SittingColonyRow), lines)
         return replace(sitting, id=new_id)
 
     async def get(self, sitting_id: SittingId) -> Sitting | None:
@@ -196,6 +197,7 @@ def _changing(sitting: Sitting) -> Columns:
         "until": sitting.until,
         "state": sitting.state,
         "unreachable": sitting.unreachable,
+        "feeders": sitting.feeders,
         "ended_at": sitting.ended_at,
     }
 
@@ -210,6 +212,7 @@ def _sitting_from(row: SittingRow, colony_ids: Sequence[ColonyId]) -> Sitting:
         until=row.until,
         state=row.state,
         unreachable=row.unreachable,
+        feeders=row.feeders,
         asked_at=row.asked_at,
         ended_at=row.ended_at,
     )

@@ -1,0 +1,47 @@
+"""What holds for every answer to a line, be it about a colony or about a feeder culture."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from bot.care.duty import Duty, Outcome, Urgency
+from bot.care.errors import BadValueError
+from bot.services.access import FeederHands, Hands
+from bot.services.errors import AlreadyAnsweredError
+from bot.services.records import OccurrenceState, StoredOccurrence
+
+MOST_LATER_DAYS = 30
+MOST_LATER_WATER = {Urgency.URGENT: 2, Urgency.SOON: 7, Urgency.ROUTINE: 7}
+"""Water is put off by no more days than this: a week holds every next Saturday (judgement)."""
+
+
+def answered(
+    row: StoredOccurrence, hands: Hands | FeederHands, state: OccurrenceState, outcome: Outcome, now: datetime
+) -> StoredOccurrence:
+    """The row with its answer; it stays with whoever gave it, for a sitter's report."""
+    sitter = hands.by.id if hands.sat else None
+    return replace(row, state=state, answered_at=now, outcome=outcome, recipient_id=sitter)
+
+
+def check_later(row: StoredOccurrence, days: int) -> None:
+    """Whether a line may be put off by so many days.
+
+    Raises:
+        BadValueError: too far; water sooner than anything else.
+    """
+    if not 0 < days <= MOST_LATER_DAYS:
+        raise BadValueError("until", f"Later means a day from tomorrow up to {MOST_LATER_DAYS} days ahead.")
+    most = MOST_LATER_WATER[row.occurrence.urgency]
+    if row.occurrence.duty is Duty.WATER and days > most:
+        raise BadValueError("until", f"Water cannot wait that long: choose a day within the next {most} days.")
+
+
+def check_open(row: StoredOccurrence) -> None:
+    """Whether a line still waits for its answer.
+
+    Raises:
+        AlreadyAnsweredError.
+    """
+    if row.state in {OccurrenceState.DONE, OccurrenceState.SKIPPED}:
+        raise AlreadyAnsweredError(row.outcome)
