@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Enum
 
 import bot.adapters.store.culture_tables  # so that Base knows every table
 import bot.adapters.store.feedback_tables
+import bot.adapters.store.reading_tables
 import bot.adapters.store.season_tables
 import bot.adapters.store.sitting_tables
 import bot.adapters.store.thread_tables  # noqa: F401 - likewise

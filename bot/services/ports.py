@@ -19,6 +19,7 @@ from bot.care.units import Units
 from bot.services.absentee_ports import Absentees
 from bot.services.culture_ports import Cultures
 from bot.services.feedback_ports import AnswerCounts
+from bot.services.logger_ports import LoggerSeries
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
@@ -210,6 +211,7 @@ class UnitOfWork(Protocol):
     offers: Offers
     notes: Notes
     answer_counts: AnswerCounts
+    logger_series: LoggerSeries
     threads: ThreadReminders
     absentees: Absentees
 

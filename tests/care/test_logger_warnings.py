@@ -11,6 +11,7 @@ import pytest
 
 from bot.care.colony import Heater
 from bot.care.logger.readings import Quantity, Reading, Series, evaluate
+from bot.care.logger.spot import Spot
 from bot.care.logger.warnings import (
     LoggerWarning,
     logger_warnings,
@@ -23,6 +24,7 @@ from bot.care.phase import Phase
 from bot.care.physics.thermal_time import FULL_CREDIT_C, FULL_CREDIT_MILD_C
 from bot.care.species import DormancyClass
 from bot.care.units import Band, Units
+from bot.care.upkeep.heat import heat_limits
 from tests.care import builders
 
 DAY = date(2027, 1, 10)
@@ -30,14 +32,18 @@ ROOT = Path(__file__).parents[2]
 
 
 def seen(
-    *daily: float, quantity: Quantity = Quantity.TEMPERATURE, phase: Phase = Phase.ACTIVE, **changes: Any
+    *daily: float,
+    quantity: Quantity = Quantity.TEMPERATURE,
+    phase: Phase = Phase.ACTIVE,
+    spot: Spot = Spot.NEST,
+    **changes: Any,
 ) -> tuple[LoggerWarning, ...]:
     """Warnings for hourly readings that stay the same through each day."""
     start = datetime(DAY.year, DAY.month, DAY.day, tzinfo=UTC)
     hours = [value for value in daily for _ in range(24)]
     readings = tuple(Reading(start + timedelta(hours=place), value) for place, value in enumerate(hours))
     situation = builders.situation(phase=phase, day=DAY, **changes)
-    return logger_warnings(evaluate(Series(quantity, readings), UTC), situation, (situation.rest,))
+    return logger_warnings(evaluate(Series(quantity, readings), UTC), situation, (situation.rest,), spot)
 
 
 def ids(found: tuple[LoggerWarning, ...]) -> list[str]:
@@ -116,10 +122,29 @@ def test_keepers_read_their_own_scale() -> None:
 
 def test_the_wanted_band_follows_the_phase() -> None:
     rest = builders.rest_plan(Phase.REST, DAY)
-    wanted = wanted_band(builders.profile(), (rest,))
+    wanted = wanted_band(builders.profile(), (rest,), Spot.ROOM)
     assert wanted(DAY) == Band(5, 8)
     assert wanted(DAY + timedelta(days=90)) == Band(21, 27)
-    assert wanted_band(builders.profile(active_c=None), ())(DAY) == Band(20, 30)
+    assert wanted_band(builders.profile(active_c=None), (), Spot.ROOM)(DAY) == Band(20, 30)
+
+
+def test_the_wanted_band_follows_the_spot() -> None:
+    rest = builders.rest_plan(Phase.REST, DAY)
+    summer = DAY + timedelta(days=90)
+    assert wanted_band(builders.profile(), (rest,), Spot.REST)(summer) == Band(5, 8)
+    assert wanted_band(builders.profile(), (), Spot.REST)(summer) is None
+    assert wanted_band(builders.profile(), (rest,), Spot.OUTWORLD)(DAY) is None
+    wall = wanted_band(builders.profile(), (), Spot.WARM_WALL)(summer)
+    assert wall is not None
+    assert (wall.low, wall.high) == (21, max(27, heat_limits(builders.profile()).warn_c))
+
+
+def test_a_warm_room_is_no_warm_rest_and_a_hot_cellar_in_summer_harms_nobody() -> None:
+    assert ids(seen(14, phase=Phase.REST, spot=Spot.NEST)) == ["REST-TOO-WARM"]
+    assert seen(14, phase=Phase.REST, spot=Spot.ROOM) == ()
+    assert "HEAT-WALL" in ids(seen(40, spot=Spot.NEST))
+    assert seen(40, spot=Spot.REST) == ()
+    assert ids(seen(-2, spot=Spot.REST)) == ["REST-TOO-COLD"], "frost counts before the rest begins"
 
 
 def test_rests_of_the_past_are_found_for_a_long_series() -> None:
@@ -127,7 +152,7 @@ def test_rests_of_the_past_are_found_for_a_long_series() -> None:
     rests = rests_during(builders.situation(), days)
     winters = [rest.phases[0].start.year for rest in rests]
     assert winters == [2026, 2027, 2028]
-    wanted = wanted_band(builders.profile(), rests)
+    wanted = wanted_band(builders.profile(), rests, Spot.NEST)
     assert wanted(DAY) == wanted(DAY + timedelta(days=365)) == Band(5, 8)
     homo = builders.situation(profile=builders.profile(dormancy=DormancyClass.HOMO))
     assert [rest.phases for rest in rests_during(homo, days)] == [()]

@@ -206,7 +206,7 @@ def logger_file(degrees: float, days: int = 6) -> bytes:
 
 async def test_a_loggers_file_is_shown_before_it_is_kept(world: ChatWorld) -> None:
     await settled(world)
-    shown = await world.slash("care logger", colony="Dusk", file=("box.csv", logger_file(27.0)))
+    shown = await world.slash("care logger", colony="Dusk", where="in the room", file=("box.csv", logger_file(27.0)))
     told = text(shown)
     assert "144 of 144 lines are readings" in told
     assert "a room of 27 °C" in told
@@ -215,18 +215,41 @@ async def test_a_loggers_file_is_shown_before_it_is_kept(world: ChatWorld) -> No
     assert keeper.places[0].temperature_c == 24, "nothing is kept yet"
     assert shown.response is not None
     (keep,) = buttons(shown.response)
-    assert keep == "wb:logger:1:270_n_n_n"
+    assert keep == "wb:logger:1"
     await world.ada.click(shown.response, custom_id=keep)
     keeper = await world.services.keepers.get(await world.keeper_id())
     assert keeper.places[0].temperature_c == 27
 
 
+async def test_kept_readings_are_shown_without_a_file_and_can_be_forgotten(world: ChatWorld) -> None:
+    await settled(world)
+    assert "I keep no readings of **Dusk**" in text(await world.slash("care logger", colony="Dusk"))
+    shown = await world.slash("care logger", colony="Dusk", where="in the nest", file=("box.csv", logger_file(27.0)))
+    assert shown.response is not None
+    await world.ada.click(shown.response, custom_id="wb:logger:1")
+    kept = await world.slash("care logger", colony="Dusk")
+    assert "What the logger of Dusk saw: in the nest" in text(kept)
+    assert galleries(kept)[0]["items"][0]["description"].startswith("Dusk, nest: lowest 27 °C")
+    assert kept.response is not None
+    await world.ada.click(kept.response, label="Forget these readings")
+    assert "I keep no readings of **Dusk**" in text(await world.slash("care logger", colony="Dusk"))
+
+
+async def test_where_a_logger_lay_is_asked(world: ChatWorld) -> None:
+    await settled(world)
+    told = text(await world.slash("care logger", colony="Dusk", file=("box.csv", logger_file(27.0))))
+    assert "Say where the logger lay" in told
+    assert world.env.errors
+
+
 async def test_a_file_that_is_no_loggers_gets_a_sentence(world: ChatWorld) -> None:
     await settled(world)
-    told = text(await world.slash("care logger", colony="Dusk", file=("box.csv", b"hello")))
+    told = text(await world.slash("care logger", colony="Dusk", where="in the room", file=("box.csv", b"hello")))
     assert "Not this time" in told
     assert "incident" not in told
     assert "number: `" not in told
-    large = text(await world.slash("care logger", colony="Dusk", file=("box.csv", b"x" * 1_000_001)))
+    large = text(
+        await world.slash("care logger", colony="Dusk", where="in the room", file=("box.csv", b"x" * 1_000_001))
+    )
     assert "too large" in large
     assert world.env.errors

@@ -18,7 +18,7 @@ from bot.adapters.chat.erase_item import EraseButton
 from bot.adapters.chat.errors import answer_error
 from bot.adapters.chat.gate import Gate
 from bot.adapters.chat.history_item import HistoryButton
-from bot.adapters.chat.logger_item import KeepButton
+from bot.adapters.chat.logger_item import ForgetButton, KeepButton
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.nest_form import NestButton
 from bot.adapters.chat.once import Told
@@ -33,7 +33,7 @@ log = structlog.get_logger()
 COMMANDS_MARK = "commands"
 """Name of the stored fact: hash of the command definitions that were synced last."""
 LONGEST_RATE_WAIT = 60.0
-RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ThreadButton)
+RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ForgetButton, ThreadButton)
 
 
 class Tree(app_commands.CommandTree["ChatClient"]):

@@ -1,4 +1,4 @@
-"""The button that lets the plan count on what a logger measured; the values stand in its identifier, in tenths."""
+"""The buttons of logger readings: keep what waits and plan with it, or forget all of a colony."""
 
 from __future__ import annotations
 
@@ -11,43 +11,50 @@ from discord import ui
 from bot.adapters.chat import marks
 from bot.adapters.chat.contact import Contact, pressed
 from bot.adapters.chat.layout import page_layouts
-from bot.adapters.chat.presenters.files import kept_page
-from bot.care.logger.use import Measured
+from bot.adapters.chat.presenters.files import forgotten_page, kept_page
 from bot.services.records import ColonyId
-
-NOTHING = "n"
 
 
 class KeepButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=marks.MEASURED):
-    """Puts measured values in the place of assumed ones."""
+    """Keeps the readings that wait, and puts measured values in the place of assumed ones."""
 
-    def __init__(self, colony: int, values: str) -> None:
+    def __init__(self, colony: int) -> None:
         button = ui.Button[ui.LayoutView](
-            label="Plan with these values",
-            style=discord.ButtonStyle.primary,
-            custom_id=f"wb:logger:{colony}:{values}",
+            label="Keep it and plan with it", style=discord.ButtonStyle.primary, custom_id=f"wb:logger:{colony}"
         )
         super().__init__(button)
-        self.colony, self.values = ColonyId(colony), values
-
-    @classmethod
-    def of(cls, colony: int, measured: Measured) -> Self:
-        """The button for what was measured."""
-        found = (measured.room_c, measured.humidity_percent, measured.rest_low_c, measured.rest_high_c)
-        return cls(colony, "_".join(NOTHING if value is None else str(round(10 * value)) for value in found))
+        self.colony = ColonyId(colony)
 
     @classmethod
     async def from_custom_id(cls, _: discord.Interaction, __: ui.Item[Any], match: re.Match[str], /) -> Self:
         """Read a press."""
-        return cls(int(match["colony"]), match["values"])
+        return cls(int(match["colony"]))
 
     async def callback(self, interaction: discord.Interaction) -> None:
         """Keep, and say what changed."""
         await pressed(interaction, self._work)
 
     async def _work(self, contact: Contact) -> None:
-        room, humidity, low, high = (None if part == NOTHING else int(part) / 10 for part in self.values.split("_"))
-        measured = Measured(room_c=room, humidity_percent=humidity, rest_low_c=low, rest_high_c=high)
-        record = await contact.services.loggers.keep(contact.keeper_id, self.colony, measured, contact.now)
-        units = (await contact.keeper()).settings.units
-        await contact.show_all(page_layouts(kept_page(record, measured, units)))
+        view = await contact.services.loggers.keep(contact.keeper_id, self.colony, contact.now)
+        await contact.show_all(page_layouts(kept_page(view)))
+
+
+class ForgetButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=marks.FORGET_MEASURED):
+    """Removes all readings of a colony."""
+
+    def __init__(self, colony: int) -> None:
+        super().__init__(ui.Button(label="Forget these readings", custom_id=f"wb:unlog:{colony}"))
+        self.colony = ColonyId(colony)
+
+    @classmethod
+    async def from_custom_id(cls, _: discord.Interaction, __: ui.Item[Any], match: re.Match[str], /) -> Self:
+        """Read a press."""
+        return cls(int(match["colony"]))
+
+    async def callback(self, interaction: discord.Interaction) -> None:
+        """Forget, and say so."""
+        await pressed(interaction, self._work)
+
+    async def _work(self, contact: Contact) -> None:
+        await contact.services.loggers.forget(contact.keeper_id, self.colony)
+        await contact.show_all(page_layouts(forgotten_page()))

@@ -48,13 +48,13 @@ class LightDrawings:
 
         return [
             draw_logger(
-                view.colony.colony.name,
+                f"{view.colony.colony.name}, {view.spot.value}",
                 series,
                 view.found[quantity],
                 view.wanted if quantity is Quantity.TEMPERATURE else no_band,
                 view.keeper.settings,
             )
-            for quantity, series in view.preview.series.items()
+            for quantity, series in view.series.items()
         ]
 
 

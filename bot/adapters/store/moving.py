@@ -17,6 +17,7 @@ from sqlalchemy import Table, func, insert, select, text
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 import bot.adapters.store.culture_tables
+import bot.adapters.store.reading_tables
 import bot.adapters.store.season_tables
 import bot.adapters.store.sitting_tables
 import bot.adapters.store.thread_tables  # noqa: F401 - all, so that Base knows every table

@@ -16,12 +16,14 @@ from bot.adapters.store.repositories.deliveries import SqlDeliveries
 from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.repositories.marks import SqlMarks
 from bot.adapters.store.repositories.occurrences import SqlOccurrences
+from bot.adapters.store.repositories.readings import SqlLoggerSeries
 from bot.adapters.store.repositories.seasons import SqlSeasons
 from bot.adapters.store.repositories.sittings import SqlNotes, SqlOffers, SqlSittings
 from bot.adapters.store.repositories.threads import SqlAbsentees, SqlThreadReminders
 from bot.services.absentee_ports import Absentees
 from bot.services.culture_ports import Cultures
 from bot.services.feedback_ports import AnswerCounts
+from bot.services.logger_ports import LoggerSeries
 from bot.services.ports import (
     CautionsShown,
     Colonies,
@@ -59,6 +61,7 @@ class SqlUnitOfWork:
         self.sittings: Sittings = SqlSittings(self._session)
         self.offers: Offers = SqlOffers(self._session)
         self.notes: Notes = SqlNotes(self._session)
+        self.logger_series: LoggerSeries = SqlLoggerSeries(self._session)
         self.answer_counts: AnswerCounts = SqlAnswerCounts(self._session)
         self.threads: ThreadReminders = SqlThreadReminders(self._session)
         self.absentees: Absentees = SqlAbsentees(self._session)

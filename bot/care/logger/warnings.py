@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
 
+from bot.care.localtime import local_day
 from bot.care.logger.readings import DayOfReadings, Evaluation, Quantity, Wanted
+from bot.care.logger.spot import WITH_THE_ANTS, Spot
 from bot.care.phase import Phase, PhaseSpan, RestPlan
 from bot.care.physics.thermal_time import FULL_CREDIT_C, FULL_CREDIT_MILD_C
 from bot.care.place import Keeper
@@ -47,9 +49,21 @@ def active_band(profile: SpeciesProfile) -> Band:
     return profile.active_c or Band(COOLEST_ACTIVE_C, WARMEST_ACTIVE_C)
 
 
-def wanted_band(profile: SpeciesProfile, rests: Sequence[RestPlan]) -> Wanted:
-    """The temperatures wanted on a day: the phase's in a cold phase, else those of the active season."""
+def wanted_band(profile: SpeciesProfile, rests: Sequence[RestPlan], spot: Spot) -> Wanted:
+    """The temperatures wanted on a day at a spot.
+
+    The phase's in a cold phase, else those of the active season; at the warm wall up to what the species bears; in the
+    place of rest those of the rest, also before it begins. In the outworld, where ants only forage, none.
+    """
+    if spot is Spot.OUTWORLD:
+        return lambda _: None
     active = active_band(profile)
+    if spot is Spot.WARM_WALL:
+        active = Band(active.low, max(active.high, heat_limits(profile).warn_c))
+    if spot is Spot.REST:
+        spans = [span for rest in rests for span in rest.phases if span.phase is Phase.REST]
+        resting = spans[0].temperature_c if spans else None
+        return lambda day: resting if (span := _rest_span(rests, day)) is None else span.temperature_c
 
     def wanted(day: date) -> Band:
         span = _span(rests, day)
@@ -82,15 +96,23 @@ def rest_credit(profile: SpeciesProfile) -> Band:
     return FULL_CREDIT_MILD_C if mild else FULL_CREDIT_C
 
 
-def logger_warnings(found: Evaluation, situation: Situation, rests: Sequence[RestPlan]) -> tuple[LoggerWarning, ...]:
-    """Warnings for one colony, dangers first. `situation` brings profile, heater, keeper; `rests` the dated phases."""
+def logger_warnings(
+    found: Evaluation, situation: Situation, rests: Sequence[RestPlan], spot: Spot
+) -> tuple[LoggerWarning, ...]:
+    """Warnings for one colony, dangers first.
+
+    `situation` brings profile, heater, keeper; `rests` the dated phases. How ants fared in a rest is told only of spots
+    where they are; a place of rest may be hot in summer, when no ants are there.
+    """
+    with_ants = spot in WITH_THE_ANTS
     if found.quantity is Quantity.HUMIDITY:
-        return (*_dry_rest(found, rests), *_gaps(found, situation.keeper))
+        return (*(_dry_rest(found, rests) if with_ants else ()), *_gaps(found, situation.keeper))
+    hot_day = local_day(found.highest.at, situation.keeper.zone)
     return (
         *_frost(found, situation),
-        *_heat(found, situation),
-        *_warm_rest(found, rests, situation.keeper.units),
-        *_steep_fall(found, rests, situation.keeper.units),
+        *(() if spot is Spot.REST and _span(rests, hot_day) is None else _heat(found, situation)),
+        *(_warm_rest(found, rests, situation.keeper.units) if with_ants else ()),
+        *(_steep_fall(found, rests, situation.keeper.units) if with_ants else ()),
         *_gaps(found, situation.keeper),
     )
 

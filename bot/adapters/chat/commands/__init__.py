@@ -17,6 +17,7 @@ from bot.adapters.chat.commands import (
     colony_add,
     colony_edit,
     colony_records,
+    culture,
     help_page,
     own_data,
     people,
@@ -100,7 +101,22 @@ FAMILIES: tuple[Family, ...] = (
             Entry("upkeep", "Write down any other care", care_done.upkeep, "colony:Dusk what:barrier_renew"),
             Entry("topic", "What I know, topic by topic", ask.topic, "topic:A queen alone"),
             Entry("calendar", "The coming months for a calendar program", care_files.calendar),
-            Entry("logger", "Plan with what a data logger saw", care_files.logger, "colony:Dusk file:logger.csv"),
+            Entry(
+                "logger",
+                "Plan with what a data logger saw",
+                care_files.logger,
+                "colony:Dusk where:in the room file:logger.csv",
+            ),
+        ),
+    ),
+    Family(
+        "culture",
+        "The feeder insects that you breed",
+        (
+            Entry("add", "Begin to remember a culture", culture.add, "kind:mealworms started:2027-05-20"),
+            Entry("show", "All your cultures: care, growth and yield", culture.show),
+            Entry("done", "Write down care, deaths or what you took out", culture.done, "culture:mealworms taken:20"),
+            Entry("remove", "Forget a culture that ended", culture.remove, "culture:mealworms"),
         ),
     ),
     Family(

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import number, shown
 from bot.adapters.chat.presenters.words import capital
+from bot.care.logger.history import MOST_READINGS
 from bot.care.logger.readings import Evaluation, Quantity
+from bot.care.logger.spot import LIKE_THE_ROOM, Spot
 from bot.care.logger.use import Measured
 from bot.care.logger.warnings import say_difference, say_moment
 from bot.care.place import Keeper
@@ -15,10 +17,20 @@ from bot.care.units import Units, say_temperature
 from bot.services.calendars import CALENDAR_DAYS
 from bot.services.logger_reading import LoggerPreview
 from bot.services.loggers import LoggerView
-from bot.services.records import ColonyRecord
 
 CALENDAR_FILE = "ant-care.ics"
 SHOWN_SKIPPED = 3
+KEPT_READINGS = (
+    f"-# I keep the lowest and highest reading of each hour, the newest {MOST_READINGS:,} of a spot; the file itself "
+    "is not stored."
+)
+SPOT = {
+    Spot.ROOM: "in the room",
+    Spot.WARM_WALL: "at the warm wall",
+    Spot.NEST: "in the nest",
+    Spot.OUTWORLD: "in the outworld",
+    Spot.REST: "in the place of rest",
+}
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "upright stroke", " ": "space"}
 
 
@@ -40,20 +52,31 @@ def calendar_page(colonies: int) -> Page:
 
 
 def logger_page(view: LoggerView) -> Page:
-    """How a file was read, what it says, and what would change."""
-    settings = view.keeper.settings
-    blocks = ["\n".join(_reading(view.preview, settings))]
-    if view.preview.doubts:
-        blocks.append("\n".join(["**Please look at this**", *(shown(doubt, 400) for doubt in view.preview.doubts)]))
+    """How a file was read, what it says together with earlier ones, and what would change."""
+    settings, preview = view.keeper.settings, view.preview
+    blocks = [] if preview is None else ["\n".join(_reading(preview, settings))]
+    if preview is not None and preview.doubts:
+        blocks.append("\n".join(["**Please look at this**", *(shown(doubt, 400) for doubt in preview.doubts)]))
+    if view.earlier is not None:
+        blocks.append(f"What follows counts your earlier files of this spot too, since {view.earlier.isoformat()}.")
     blocks += ["\n".join(_values(found, settings)) for found in view.found.values()]
     blocks += [f"**{capital(warning.sentence)}**" for warning in view.warnings]
-    if view.measured.empty:
-        blocks.append("Not enough whole days were seen to plan with; nothing would change.")
-    else:
-        changes = list(_changes(view.measured, settings.units))
-        blocks.append("\n".join(["**If you keep it, I plan with**", *changes, "The file itself is not stored."]))
-    title = f"What the logger of {shown(view.colony.colony.name)} saw"
+    changes = list(_changes(view.measured, settings.units)) or [_no_change(view)]
+    if preview is not None:
+        blocks.append("\n".join(["**If you keep it, I plan with**", *changes, KEPT_READINGS]))
+    title = f"What the logger of {shown(view.colony.colony.name)} saw: {SPOT[view.spot]}"
     return Page(title=title, blocks=tuple(blocks), cautions=view.cautions, advice=True)
+
+
+def _no_change(view: LoggerView) -> str:
+    """Why nothing of the plan would change."""
+    if view.spot is Spot.WARM_WALL and view.colony.colony.heater is None:
+        return "nothing yet: you told me of no heater. `/colony edit` does, then send the file again."
+    if view.spot in LIKE_THE_ROOM and view.colony.colony.heater is not None:
+        return "nothing new: beside a heater this spot is neither the room nor the warm wall. Its warnings count."
+    if view.spot in LIKE_THE_ROOM and Quantity.TEMPERATURE not in view.found:
+        return "nothing new: the air in there is not that of the room."
+    return "nothing new: not enough whole days of the right season were seen."
 
 
 def _reading(preview: LoggerPreview, keeper: Keeper) -> Iterator[str]:
@@ -96,19 +119,45 @@ def _changes(measured: Measured, units: Units) -> Iterator[str]:
         yield f"a room of {say_temperature(measured.room_c, units)}"
     if measured.humidity_percent is not None:
         yield f"air of {measured.humidity_percent:.0f} % humidity"
+    if measured.wall_c is not None:
+        yield f"a warm wall of {say_temperature(measured.wall_c, units)}"
     if measured.rest_low_c is not None and measured.rest_high_c is not None:
         low, high = say_temperature(measured.rest_low_c, units), say_temperature(measured.rest_high_c, units)
         yield f"a place of rest between {low} and {high}"
 
 
-def kept_page(record: ColonyRecord, measured: Measured, units: Units) -> Page:
+def kept_page(view: LoggerView) -> Page:
     """What the plan counts on from now on."""
-    lines = "\n".join(_changes(measured, units))
-    name = shown(record.colony.name)
+    lines = "\n".join(_changes(view.measured, view.keeper.settings.units))
+    name = shown(view.colony.colony.name)
+    said = (
+        f"The plan of **{name}** now counts on\n{lines}" if lines else f"Kept for **{name}**. The plan stays as it was."
+    )
     return Page(
-        title="Planned anew",
+        title="Planned anew" if lines else "Kept",
         blocks=(
-            f"The plan of **{name}** now counts on\n{lines}",
-            "`/care week` shows it.",
+            said,
+            "Send the next file when there is one: it joins this one. `/care logger` without a file shows all.",
         ),
+    )
+
+
+def no_readings_page(name: str) -> Page:
+    """Nothing was kept of a colony."""
+    return Page(
+        title="No readings yet",
+        blocks=(
+            (
+                f"I keep no readings of **{shown(name)}**. Attach a file to `/care logger`: CSV, with a column for the "
+                "time and one for temperature or humidity."
+            ),
+        ),
+    )
+
+
+def forgotten_page() -> Page:
+    """Readings are gone."""
+    return Page(
+        title="Forgotten",
+        blocks=("All readings of this colony are removed. Values in your plan stay until you change them.",),
     )
