@@ -48,6 +48,12 @@ def _leftovers(facts: Facts, _: Handbook, __: Units) -> str:
     return f"Take the foil with what is left of the food out{within}, before it moulds."
 
 
+def _feeders(facts: Facts, handbook: Handbook, _: Units) -> str:
+    kind = handbook.feeders.get(str(facts.get("feeder", "")))
+    tasks = "Look after the feeder insects" if kind is None else kind.tasks.rstrip(".")
+    return f"{tasks}. Do it as the keeper showed you, and keep the lid shut otherwise."
+
+
 def _heat(facts: Facts, _: Handbook, units: Units) -> str:
     off = facts.get("off_c")
     limit = f" At {say_temperature(off, units)} or more switch the heater off." if isinstance(off, float | int) else ""
@@ -77,7 +83,6 @@ _SAID: Mapping[Duty, str] = {
     Duty.WASTE: "Lift waste and dead ants out of the outworld with tweezers. Leave the nest alone.",
     Duty.NEST_CHANGE: "They need a fresh nest. This can wait for the keeper.",
     Duty.SPACE: "They need other room. This can wait for the keeper.",
-    Duty.FEEDER_CARE: "Look after the feeder insects as the keeper showed you.",
     Duty.CENSUS: "Estimate how many workers there are. This can wait for the keeper.",
 }
 _FIGURED: Mapping[Duty, Callable[[Facts, Handbook, Units], str]] = {
@@ -89,6 +94,7 @@ _FIGURED: Mapping[Duty, Callable[[Facts, Handbook, Units], str]] = {
     Duty.LEFTOVERS: _leftovers,
     Duty.HEAT_CHECK: _heat,
     Duty.REST_CHECK: _rest_check,
+    Duty.FEEDER_CARE: _feeders,
     **dict.fromkeys(
         (Duty.REST_WIND_DOWN, Duty.REST_COOL_DOWN, Duty.REST_BEGIN, Duty.REST_WARM_UP, Duty.REST_END), _rest
     ),

@@ -74,6 +74,12 @@ class Occurrences(Protocol):
         """What a sitter was reminded of, or answered, since a day: all but superseded ones, by day."""
         ...
 
+    async def told_of_cultures(
+        self, keeper_id: KeeperId, recipient_id: KeeperId, since: date
+    ) -> Sequence[StoredOccurrence]:
+        """What a sitter was reminded of, or answered, of a keeper's feeder cultures since a day, by day."""
+        ...
+
     async def move(self, colony_id: ColonyId, keeper_id: KeeperId) -> None:
         """All occurrences of a colony belong to another keeper; open ones are superseded."""
         ...

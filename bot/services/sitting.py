@@ -15,6 +15,7 @@ from bot.care.caution_rules import for_profile
 from bot.care.cautions import Caution, in_order
 from bot.care.duty import Duty
 from bot.care.errors import BadValueError
+from bot.care.goods import FeederCulture
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.sitter_words import instruction
@@ -46,11 +47,22 @@ class SatColony:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SatFeeder:
+    """What a sitter is told of one feeder culture."""
+
+    name: str
+    kind: str
+    every_days: int
+    task: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SittingView:
     """A sitting as either side may see it."""
 
     sitting: Sitting
     colonies: tuple[SatColony, ...]
+    feeders: tuple[SatFeeder, ...] = ()
     cautions: tuple[Caution, ...]
     begun: bool
 
@@ -70,8 +82,12 @@ class Sitters:
         colony_ids: Sequence[ColonyId],
         days: tuple[date, date],
         now: datetime,
+        *,
+        feeders: bool = False,
     ) -> SittingView:
         """Ask a member for the days from `days[0]` until the return on `days[1]`; no colonies named means all.
+
+        Feeder cultures are sat for only where the keeper says so.
 
         Raises:
             NotSetUpError, NotYoursError, SatAlreadyError, AskedOftenError, BadValueError.
@@ -97,6 +113,7 @@ class Sitters:
                     colony_ids=tuple(record.id for record in records),
                     since=days[0],
                     until=days[1],
+                    feeders=feeders and bool(await work.cultures.of(keeper_id)),
                     asked_at=now,
                 )
             )
@@ -216,12 +233,27 @@ class Sitters:
             days = (max(today, sitting.since), sitting.until)
             told.append(self._colony(keeper, record, days, units))
             ids += for_profile(self.handbook.profile(record.colony.species), abroad, self.handbook)
+        feeders = await self._feeders(work, keeper, sitting)
+        ids += [name for _, kind in feeders for name in kind.cautions]
         return SittingView(
             sitting=sitting,
             colonies=tuple(sorted(told, key=lambda colony: colony.name.casefold())),
+            feeders=tuple(self._feeder(name, kind, units) for name, kind in feeders),
             cautions=in_order(ids, self.handbook.cautions),
             begun=sitting.since <= today,
         )
+
+    async def _feeders(
+        self, work: UnitOfWork, keeper: KeeperRecord, sitting: Sitting
+    ) -> Sequence[tuple[str, FeederCulture]]:
+        """Cultures that the keeper trusts the sitter with, by name; kinds that left the handbook are not told."""
+        mine = await work.cultures.of(keeper.id) if sitting.feeders else ()
+        known_kinds = self.handbook.feeders
+        return [(one.culture.name, known_kinds[one.culture.kind]) for one in mine if one.culture.kind in known_kinds]
+
+    def _feeder(self, name: str, kind: FeederCulture, units: Units) -> SatFeeder:
+        said = instruction(Duty.FEEDER_CARE, {"feeder": kind.id}, self.handbook, units)
+        return SatFeeder(name=name, kind=kind.name, every_days=kind.care_days, task=said)
 
     def _colony(self, keeper: KeeperRecord, record: ColonyRecord, days: tuple[date, date], units: Units) -> SatColony:
         ahead = max(1, (days[1] - days[0]).days)

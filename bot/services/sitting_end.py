@@ -17,7 +17,7 @@ from bot.care.localtime import local_day, moment
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork
 from bot.services.readers import reachable, sat_for
-from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord, OccurrenceState
+from bot.services.records import ColonyRecord, KeeperId, KeeperRecord, OccurrenceState, StoredOccurrence
 from bot.services.sitting_records import Note, NoteId, NoteKind, Sitting, SittingState
 from bot.services.sitting_report import report_of
 
@@ -50,13 +50,15 @@ async def end_sitting(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, n
         await _note(work, owner, NoteKind.REPORT, about, now)
     await work.sittings.save(replace(sitting, state=SittingState.ENDED, ended_at=now))
     for colony_id in sitting.colony_ids:
-        await _give_back(work, colony_id)
+        await _give_back(work, await work.occurrences.open_of(colony_id))
+    for culture in await work.cultures.of(owner.id) if sitting.feeders else ():
+        await _give_back(work, await work.occurrences.open_of_culture(culture.id))
     await work.keepers.wake_by(owner.id, now)
 
 
-async def _give_back(work: UnitOfWork, colony_id: ColonyId) -> None:
+async def _give_back(work: UnitOfWork, rows: Sequence[StoredOccurrence]) -> None:
     """Nothing more goes to the sitter, not even what is on its way; the keeper's next look tells it anew."""
-    for row in await work.occurrences.open_of(colony_id):
+    for row in rows:
         if row.recipient_id is not None and row.state is OccurrenceState.PLANNED:
             await work.occurrences.save(replace(row, delivery_id=None, recipient_id=None))
         elif row.recipient_id is not None:
@@ -70,7 +72,8 @@ async def _was_told(work: UnitOfWork, sitting: Sitting, today: date) -> bool:
     for colony_id in sitting.colony_ids:
         if any(row.answered_at for row in await work.occurrences.told_to(colony_id, sitting.sitter_id, sitting.since)):
             return True
-    return False
+    told = await work.occurrences.told_of_cultures(sitting.keeper_id, sitting.sitter_id, sitting.since)
+    return any(row.answered_at for row in told)
 
 
 async def tell_if_unreachable(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, now: datetime) -> None:

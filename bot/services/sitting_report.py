@@ -27,9 +27,18 @@ async def report_of(work: UnitOfWork, sitting: Sitting, ended: date) -> Mapping[
         if record is not None:
             rows = await work.occurrences.told_to(colony_id, sitting.sitter_id, sitting.since - EARLIER)
             told.append({"name": record.colony.name, **_of_colony(rows, sitting.since, ended)})
+    told += await _feeders(work, sitting, ended)
     told.sort(key=lambda colony: str(colony["name"]).casefold())
     about = {"since": sitting.since.isoformat(), "ended": ended.isoformat(), "colonies": told}
     return {"sitter": int(sitting.sitter_id), **about}
+
+
+async def _feeders(work: UnitOfWork, sitting: Sitting, ended: date) -> list[dict[str, Any]]:
+    """Feeder cultures that the sitter was told of, in the shape of colonies."""
+    rows = await work.occurrences.told_of_cultures(sitting.keeper_id, sitting.sitter_id, sitting.since - EARLIER)
+    names = {record.id: record.culture.name for record in await work.cultures.of(sitting.keeper_id)}
+    by_culture = {key: [row for row in rows if row.culture_id == key] for key in names}
+    return [{"name": names[key], **_of_colony(mine, sitting.since, ended)} for key, mine in by_culture.items() if mine]
 
 
 def _of_colony(rows: Sequence[StoredOccurrence], since: date, ended: date) -> dict[str, Any]:

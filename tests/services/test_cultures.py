@@ -14,6 +14,7 @@ from bot.services.errors import AlreadyAnsweredError, DuplicateNameError, NoLong
 from bot.services.line_answers import LineAnswers
 from bot.services.ports import Digest, DigestLine
 from tests.services.kit import ALMA, BRUNO, START, World, handbook
+from tests.services.people import People
 
 pytestmark = pytest.mark.asyncio
 DAYS = timedelta(days=1)
@@ -120,3 +121,43 @@ async def test_nothing_is_said_of_a_culture_that_ended(world: World) -> None:
     await cases(world).remove(ALMA, view.record.id, START)
     assert not await cases(world).of(ALMA, START)
     assert not [digest for _, digest in await world.walk(START, START + 9 * DAYS) if line_of(digest) is not None]
+
+
+async def test_a_trusted_sitter_is_reminded_answers_and_hands_back(world: World) -> None:
+    people = People(world)
+    await people.settle()
+    await cases(world).add(ALMA, TUB, START)
+    days = (TODAY, TODAY + 20 * DAYS)
+    asked = await people.sitters.ask(ALMA, BRUNO, (), days, START, feeders=True)
+    view = await people.sitters.accept(BRUNO, asked.sitting.id, START)
+    assert [(feeder.name, feeder.every_days) for feeder in view.feeders] == [("Oat tub", 7)]
+    seen = await world.walk(START, START + 9 * DAYS)
+    told = [(digest.keeper_id, line) for _, digest in seen if (line := line_of(digest)) is not None]
+    assert [keeper for keeper, _ in told] == [BRUNO]
+    line = told[0][1]
+    assert line.colony_name == "Oat tub (you sit)"
+    assert "as the keeper showed you" in line.reason
+    now = world.mailbox.now
+    await answers(world).done(BRUNO, line.occurrence_id, now)
+    found = (await cases(world).of(ALMA, now))[0]
+    assert found.cared_on == now.date()
+    await people.sitters.stop(ALMA, asked.sitting.id, now)
+    with pytest.raises(NotYoursError):
+        await answers(world).undo(BRUNO, line.occurrence_id, now)
+    async with world.units() as work:
+        (note,) = await work.notes.due(ALMA, now + 2 * DAYS)
+        rows = await work.occurrences.open_of_culture(found.record.id)
+    assert {one["name"] for one in note.about["colonies"]} == {"Dusk", "Oat tub"}
+    assert all(row.recipient_id is None for row in rows)
+
+
+async def test_a_sitter_who_was_not_trusted_with_them_hears_nothing_of_cultures(world: World) -> None:
+    people = People(world)
+    await people.settle()
+    view = await cases(world).add(ALMA, TUB, START)
+    agreed = await people.agree()
+    assert agreed.feeders == ()
+    with pytest.raises(NotYoursError):
+        await cases(world).note(BRUNO, view.record.id, CultureEntry(day=TODAY, event=CultureEvent.CARE), START)
+    seen = await world.walk(START, START + 8 * DAYS)
+    assert BRUNO not in [digest.keeper_id for _, digest in seen if line_of(digest) is not None]

@@ -59,9 +59,9 @@ async def answer(contact: Contact, act: Act, occurrence: OccurrenceId, verdict: 
     """Record what was pressed on a line.
 
     Raises:
-        NotYoursError, AlreadyAnsweredError, NoLongerDueError: see `services/acknowledgement.py`.
+        NotYoursError, AlreadyAnsweredError, NoLongerDueError: see `services/line_answers.py`.
     """
-    use, who, now = contact.services.acknowledgement, contact.keeper_id, contact.now
+    use, who, now = contact.services.line_answers, contact.keeper_id, contact.now
     if act is Act.DONE:
         await use.done(who, occurrence, now)
     elif act is Act.SKIP:
@@ -87,7 +87,7 @@ async def answer_all(contact: Contact, message: Message) -> int:
         if line.standing is not Standing.OPEN:
             continue
         try:
-            await contact.services.acknowledgement.done(contact.keeper_id, line.id, contact.now)
+            await contact.services.line_answers.done(contact.keeper_id, line.id, contact.now)
         except (AlreadyAnsweredError, NoLongerDueError):
             continue
         count += 1

@@ -154,7 +154,7 @@ class DayForm(ui.Modal):
 
     async def _work(self, contact: Contact) -> None:
         until = read_day(self.day.value, await contact.today())
-        await contact.services.acknowledgement.later(contact.keeper_id, self.occurrence, until, contact.now)
+        await contact.services.line_answers.later(contact.keeper_id, self.occurrence, until, contact.now)
         await refresh(contact, self.scope, focus=self.occurrence)
         await contact.note(f"I remind you again on {day_name(until)}.")
 

@@ -18,7 +18,7 @@ from bot.adapters.chat.services import ChatServices
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day
 from bot.services.access import bare
-from bot.services.records import ColonyId, Door, KeeperId, KeeperRecord
+from bot.services.records import ColonyId, CultureId, Door, KeeperId, KeeperRecord
 
 NOBODY = discord.AllowedMentions.none()
 WELCOME_BACK = (
@@ -94,6 +94,23 @@ class Contact:
             BadValueError: no such name.
         """
         return _called(said, await self.services.acknowledgement.names(self.keeper_id, self.now))
+
+    async def culture_id(self, said: str) -> CultureId:
+        """A feeder culture by the name the keeper typed or the id behind a choice; the services check whose it is.
+
+        Raises:
+            BadValueError: no such name.
+        """
+        mine = await self.services.cultures.names(self.keeper_id)
+        wanted = " ".join(said.split()).casefold()
+        for record in mine:
+            if wanted in {record.culture.name.casefold(), str(record.id)}:
+                return record.id
+        if wanted.isascii() and wanted.isdigit() and len(wanted) < 19:
+            return CultureId(int(wanted))
+        names = ", ".join(record.culture.name for record in mine)
+        hint = f"yours are: {names}" if names else "you have none yet; `/culture add` begins one"
+        raise BadValueError("culture", f"You have no culture called “{said[:40]}”; {hint}.")
 
     async def reply(self, page: Page, *more: ui.Item[Any]) -> None:
         """Answer in private, in as many messages as the platform needs."""

@@ -83,6 +83,15 @@ async def _foods(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]
     return named_offers({key: f"{found.name} ({found.kind.value})" for key, found in foods}, typed)
 
 
+async def _feeders(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
+    return named_offers({key: found.name for key, found in services.handbook.feeders.items()}, typed)
+
+
+async def _cultures(services: ChatServices, keeper_id: KeeperId, typed: str) -> list[Offer]:
+    mine = await services.cultures.names(keeper_id)
+    return named_offers({str(record.id): record.culture.name for record in mine}, typed)
+
+
 async def _countries(services: ChatServices, _: KeeperId, typed: str) -> list[Offer]:
     return named_offers({key: short(found.name, 80) for key, found in services.handbook.countries.items()}, typed)
 
@@ -104,6 +113,8 @@ MaterialName = app_commands.Transform[str, FromList(_materials)]
 BarrierName = app_commands.Transform[str, FromList(_barriers)]
 HeaterName = app_commands.Transform[str, FromList(_heaters)]
 FoodName = app_commands.Transform[str, FromList(_foods)]
+FeederName = app_commands.Transform[str, FromList(_feeders)]
+CultureName = app_commands.Transform[str, FromList(_cultures)]
 CountryName = app_commands.Transform[str, FromList(_countries)]
 LanguageName = app_commands.Transform[str, FromList(_languages)]
 TopicName = app_commands.Transform[str, FromList(_topics)]

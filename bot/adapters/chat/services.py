@@ -15,10 +15,12 @@ from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
 from bot.services.colony_pictures import ColonyPictures
+from bot.services.cultures import Cultures
 from bot.services.feedback import Feedback
 from bot.services.handover import Handover
 from bot.services.history import History
 from bot.services.keepers import Keepers
+from bot.services.line_answers import LineAnswers
 from bot.services.loggers import Loggers
 from bot.services.own_data import OwnDataUseCases
 from bot.services.ports import Clock, UnitOfWorkMaker, Zones
@@ -52,6 +54,16 @@ class ChatServices:
     """Words of season notices."""
     season_picture: Draw | None = None
     """Draws a community's figures; without it notices and `/season schedule` have words only."""
+
+    @property
+    def cultures(self) -> Cultures:
+        """Feeder cultures."""
+        return Cultures(self.units, self.keepers.planner, self.handbook)
+
+    @property
+    def line_answers(self) -> LineAnswers:
+        """What is answered to a line, of a colony or of a culture."""
+        return LineAnswers(self.units, self.acknowledgement)
 
     @property
     def asking(self) -> Asking:

@@ -64,7 +64,6 @@ async def why(
         "rest_check",
         "rest_end",
         "heat_check",
-        "feeder_care",
         "census",
     ],
 ) -> None:

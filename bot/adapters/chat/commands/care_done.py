@@ -111,7 +111,6 @@ async def upkeep(
         "rest_warm_up",
         "rest_end",
         "heat_check",
-        "feeder_care",
         "census",
     ],
     found: Literal["done", "ok", "worn", "not needed", "awake", "mould", "pupae present"] = "done",

@@ -30,6 +30,7 @@ MOST_SHOWN = 8
     since="The day you leave, if not today",
     sitter="A member who looks after them; I ask for you",
     colony="Only this colony for the sitter, if not all",
+    feeders="The sitter looks after your feeder insects too",
 )
 async def away(
     interaction: discord.Interaction,
@@ -38,26 +39,30 @@ async def away(
     since: str | None = None,
     sitter: Person | None = None,
     colony: ColonyName | None = None,
+    feeders: bool | None = None,
 ) -> None:
     """Show or begin an absence, with or without a sitter."""
     contact = await meet(interaction)
     if until is None:
-        if (since, sitter, colony) != (None, None, None):
+        if (since, sitter, colony, feeders) != (None, None, None, None):
             raise BadValueError("until", "Say `until` too: the day you are back, such as 2027-08-14 or in 2 weeks.")
         await contact.reply(people.away_page(await contact.keeper()))
         return
     today = await contact.today()
     days = (today if since is None else read_day(since, today), read_day(until, today))
     if sitter is not None:
-        await _ask(contact, sitter, () if colony is None else (await contact.colony_id(colony),), days)
+        colonies = () if colony is None else (await contact.colony_id(colony),)
+        await _ask(contact, sitter, colonies, days, feeders=feeders is True)
         return
     await contact.reply(people.away_page(await contact.services.absence.leave(contact.keeper_id, days, contact.now)))
 
 
-async def _ask(contact: Contact, sitter: Person, colonies: tuple[ColonyId, ...], days: tuple[date, date]) -> None:
+async def _ask(
+    contact: Contact, sitter: Person, colonies: tuple[ColonyId, ...], days: tuple[date, date], *, feeders: bool
+) -> None:
     _check_person(sitter)
     asked = KeeperId(sitter.id)
-    view = await contact.services.sitters.ask(contact.keeper_id, asked, colonies, days, contact.now)
+    view = await contact.services.sitters.ask(contact.keeper_id, asked, colonies, days, contact.now, feeders=feeders)
     await contact.services.absence.leave(contact.keeper_id, days, contact.now)
     reached = await tell(contact, asked, people.question_page(view), question_row(view.sitting.id))
     await contact.reply(people.asked_page(view, reached=reached))

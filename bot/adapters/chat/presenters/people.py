@@ -16,7 +16,7 @@ from bot.care.duty import Duty, Outcome
 from bot.services.absence import Return
 from bot.services.handover import Moved, OfferView
 from bot.services.records import ColonyRecord, KeeperId, KeeperRecord
-from bot.services.sitting import SatColony, SittingView
+from bot.services.sitting import SatColony, SatFeeder, SittingView
 from bot.services.sitting_records import Note, NoteKind, SittingState
 
 MOST_NAMED = 12
@@ -37,7 +37,7 @@ def days_said(view: SittingView) -> str:
 def question_page(view: SittingView) -> Page:
     """What the member is asked, before they agree."""
     asker = person(view.sitting.keeper_id)
-    text = f"{asker} is away {days_said(view)} and asks you to look after {_names(view.colonies)}."
+    text = f"{asker} is away {days_said(view)} and asks you to look after {_names(view)}."
     how = (
         "If you accept, I remind you in their place at your own hours, with a short instruction for each line. "
         "You can stop at any time with `/my requests`."
@@ -48,11 +48,11 @@ def question_page(view: SittingView) -> Page:
 def asked_page(view: SittingView, *, reached: bool) -> Page:
     """What the keeper hears after asking."""
     sitter = person(view.sitting.sitter_id)
-    told = f"I asked {sitter} to look after {_names(view.colonies)} {days_said(view)}."
+    told = f"I asked {sitter} to look after {_names(view)} {days_said(view)}."
     if not reached:
         told = (
             f"I keep your question for {sitter}, but I cannot write to them: ask them to open `/my requests`. "
-            f"It is about {_names(view.colonies)} {days_said(view)}."
+            f"It is about {_names(view)} {days_said(view)}."
         )
     until = "Until they accept, water and the winter rest keep coming to you. `/my requests` shows how it stands."
     return Page(title="A sitter is asked", blocks=(told, until))
@@ -62,6 +62,7 @@ def accepted_page(view: SittingView) -> Page:
     """What a sitter must know, cautions first."""
     blocks = [f"Thank you. I remind you {days_said(view)}; the days are those of {person(view.sitting.keeper_id)}."]
     blocks += ["\n".join(_card(colony)) for colony in view.colonies]
+    blocks += [_feeder_card(feeder) for feeder in view.feeders]
     blocks.append("If anything looks wrong, tell the keeper. When it ends I hand them a report of what you did.")
     return Page(title="You sit", blocks=tuple(blocks), cautions=view.cautions, advice=True)
 
@@ -70,6 +71,10 @@ def _card(colony: SatColony) -> Iterator[str]:
     yield f"**{shown(colony.name)}** ({colony.species})"
     for duty, text in colony.tasks[:MOST_TASKS]:
         yield f"{capital(DUTY[duty])}: {text}"
+
+
+def _feeder_card(feeder: SatFeeder) -> str:
+    return f"**{shown(feeder.name)}** ({feeder.kind})\nEvery {feeder.every_days} days: {feeder.task}"
 
 
 def declined_page() -> Page:
@@ -111,7 +116,7 @@ def back_page(done: Return) -> Page:
 
 def sitting_line(view: SittingView, who: KeeperId) -> str:
     """One agreement or question in a list."""
-    names = _names(view.colonies)
+    names = _names(view)
     if who == view.sitting.keeper_id:
         other = person(view.sitting.sitter_id)
         what = "was asked to sit" if view.sitting.state is SittingState.ASKED else "sits for you"
@@ -251,7 +256,9 @@ def _times(count: int) -> str:
     return "once" if count == 1 else "twice" if count == 2 else f"{count} times"
 
 
-def _names(colonies: tuple[SatColony, ...]) -> str:
-    named = [f"{shown(colony.name)} ({colony.species})" for colony in colonies[:MOST_NAMED]]
-    more = len(colonies) - MOST_NAMED
+def _names(view: SittingView) -> str:
+    kept = [(colony.name, colony.species) for colony in view.colonies]
+    kept += [(feeder.name, feeder.kind) for feeder in view.feeders]
+    named = [f"{shown(name)} ({kind})" for name, kind in kept[:MOST_NAMED]]
+    more = len(kept) - MOST_NAMED
     return joined([*named, *([f"{more} more"] if more > 0 else [])]) or "no colony any more"

@@ -146,9 +146,19 @@ class SqlOccurrences:
 
     async def told_to(self, colony_id: ColonyId, recipient_id: KeeperId, since: date) -> Sequence[StoredOccurrence]:
         """What a sitter was reminded of, or answered, since a day: all but superseded ones, by day."""
-        sat = (OccurrenceRow.colony_id == colony_id, OccurrenceRow.recipient_id == recipient_id)
-        stands = OccurrenceRow.state != OccurrenceState.SUPERSEDED
-        wanted = select(OccurrenceRow).where(*sat, stands, OccurrenceRow.day >= since)
+        return await self._told(OccurrenceRow.colony_id == colony_id, recipient_id, since)
+
+    async def told_of_cultures(
+        self, keeper_id: KeeperId, recipient_id: KeeperId, since: date
+    ) -> Sequence[StoredOccurrence]:
+        """What a sitter was reminded of, or answered, of a keeper's feeder cultures since a day, by day."""
+        return await self._told(and_(OF_CULTURE, OccurrenceRow.keeper_id == keeper_id), recipient_id, since)
+
+    async def _told(
+        self, about: ColumnElement[bool], recipient_id: KeeperId, since: date
+    ) -> Sequence[StoredOccurrence]:
+        sat = (about, OccurrenceRow.recipient_id == recipient_id, OccurrenceRow.day >= since)
+        wanted = select(OccurrenceRow).where(*sat, OccurrenceRow.state != OccurrenceState.SUPERSEDED)
         rows = await self._session.scalars(wanted.order_by(OccurrenceRow.day, OccurrenceRow.id))
         return [occurrence_from(row) for row in rows]
 

@@ -1,0 +1,71 @@
+"""Feeder cultures as text: what is in them, when they want care, when they are grown, what was taken out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.presenters.text import day_name, day_said, shown
+from bot.care.units import say_temperature
+from bot.services.cultures import LOOK_BACK, CultureView
+from bot.services.records import CultureRecord
+
+MOST_TOLD = 12
+"""Cultures told in full; the others are named."""
+WEEKS = LOOK_BACK.days // 7
+NONE_YET = (
+    "You have no feeder culture here yet. `/culture add` begins to remember one: I then remind you of its care in your "
+    "daily message."
+)
+
+
+def added_page(view: CultureView) -> Page:
+    """A culture that was begun."""
+    return Page(title=f"{shown(view.record.culture.name)} is noted", blocks=(_card(view),), cautions=view.cautions)
+
+
+def cultures_page(views: Sequence[CultureView]) -> Page:
+    """All cultures of a keeper, with their cautions once."""
+    if not views:
+        return Page(title="Feeder cultures", blocks=(NONE_YET,))
+    cautions = tuple({caution.id: caution for view in views for caution in view.cautions}.values())
+    blocks = [_card(view) for view in views[:MOST_TOLD]]
+    more = [shown(view.record.culture.name) for view in views[MOST_TOLD:]]
+    blocks += [f"Further: {', '.join(more)}."] if more else []
+    return Page(title="Feeder cultures", blocks=tuple(blocks), cautions=cautions)
+
+
+def noted_page(view: CultureView, said: str) -> Page:
+    """What was written down, and what follows."""
+    urgent = view.cautions if view.plan.failing else ()
+    blocks = (f"✓ Written down for **{shown(view.record.culture.name)}**: {said}.", _card(view))
+    return Page(title="Noted", blocks=blocks, cautions=urgent)
+
+
+def removed_page(record: CultureRecord) -> Page:
+    """A culture that ended."""
+    text = (
+        f"I remind you of **{shown(record.culture.name)}** no more, and its notes are gone. Freeze what is left of it "
+        "for a week before it goes into the bin."
+    )
+    return Page(title="The culture has ended", blocks=(text,))
+
+
+def _card(view: CultureView) -> str:
+    return "\n".join([f"**{shown(view.record.culture.name)}** ({view.plan.kind.name})", *_lines(view)])
+
+
+def _lines(view: CultureView) -> Iterator[str]:
+    culture = view.record.culture
+    known = [f"begun {day_name(culture.started)}"] if culture.started is not None else []
+    known += [f"about {culture.animals} animals"] if culture.animals is not None else []
+    if culture.temperature_c is not None:
+        known.append(f"at {say_temperature(culture.temperature_c, view.units)}")
+    if known:
+        yield ", ".join(known).capitalize() + "."
+    yield view.plan.growth
+    if view.taken or view.died:
+        yield f"In the last {WEEKS} weeks {view.taken} were taken out and {view.died} died."
+    if view.plan.occurrences:
+        found = view.plan.occurrences[0]
+        yield f"Care next {day_said(found.day)}: {found.reason}"
