@@ -236,7 +236,8 @@ class Asking:
         if card is None:
             raise BadValueError("card", "That card is gone. Ask again with `/ask`, or look under `/care topic`.")
         facts, slots = (NO_FACTS, {}) if asker is None else (asker.facts, asker.slots)
-        cautions = guide.warner.choose(guide.reader.read(card.title), facts, card, card.topics)
+        share = 1 / len(card.topics)
+        cautions = guide.warner.choose(guide.reader.read(card.title), facts, card, dict.fromkeys(card.topics, share))
         return Advice(
             card=card,
             title=card.title,

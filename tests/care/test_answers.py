@@ -1,20 +1,23 @@
 """The search behind /ask: words, misspellings, concepts, topics, cards, cautions, declining.
 
 The surfaces and cards are invented for these tests. The edit distances are worked by hand from the textbook recurrence
-(optimal string alignment); the Bayes check compares with the closed form for one feature.
+(optimal string alignment); the probabilities compare with the closed form of two classes, 1 / (1 + exp(-difference)).
 """
 
 from __future__ import annotations
+
+import math
 
 import pytest
 
 from bot.care.answers.declining import judge
 from bot.care.answers.filling import SLOTS, fill
+from bot.care.answers.kinds import KindModel
 from bot.care.answers.lexicon import Lexicon
 from bot.care.answers.ranking import rank
 from bot.care.answers.reading import Reader, Reading
 from bot.care.answers.text import spellings, temperature_marks, words
-from bot.care.answers.topics import FactWeights, TopicModel
+from bot.care.answers.topics import FactWeights, Learnt, TopicModel
 from bot.care.answers.typos import Speller, slips
 from bot.care.answers.values import NO_FACTS, Applies, Card, Decline, Facts, Season, Topic
 from bot.care.answers.warning import MOST_KINDS, Rule, Warner
@@ -34,6 +37,7 @@ CONCEPTS: dict[str, dict[str, tuple[str, ...]]] = {
     "fridge": {"de": ("kühlschrank*",)},
     "feeding": {"de": ("*futter",)},
 }
+TRIVIAL = {"a": Topic(id="a", label="a")}
 NO_WEIGHTS = FactWeights(season={}, nest={}, workers={}, genus={}, known={}, unknown={})
 
 
@@ -43,7 +47,7 @@ def _lexicon() -> Lexicon:
 
 
 def reading(*concepts: str) -> Reading:
-    return Reading((), frozenset(concepts), frozenset(("concept", name) for name in concepts))
+    return Reading((), frozenset(concepts), frozenset(f"concept {name}" for name in concepts))
 
 
 def card(name: str, *topics: str, about: tuple[str, ...] = (), applies: Applies | None = None) -> Card:
@@ -149,21 +153,32 @@ def test_a_gap_is_at_most_four_words(lexicon: Lexicon) -> None:
     assert "stuck" not in lexicon.find(words("wont a b c d e move"))
 
 
+ROWS = {"concept mould": (-1, 3), "word fluff": (0, 1), "piece _dead": (9, 0)}
+LEARNT = Learnt(("deaths", "mould"), 0.5, (0, 0), ROWS)
+
+
 def test_topics_follow_the_evidence_and_sum_to_one(lexicon: Lexicon) -> None:
-    reader = Reader(lexicon, ["mould in tube", "dead ants"])
-    examples = [("mould", reader.read("mould in tube")), ("deaths", reader.read("dead ants"))]
-    found = TopicModel(examples, NO_WEIGHTS).probabilities(reader.read("white fluff"), NO_FACTS)
+    found = TopicModel(LEARNT, NO_WEIGHTS).probabilities(Reader(lexicon, ()).read("white fluff"), NO_FACTS)
     assert sum(found.values()) == pytest.approx(1)
-    assert found["mould"] > found["deaths"]
+    assert found["mould"] == pytest.approx(1 / (1 + math.exp(-0.5 * 5)))
+
+
+def test_what_spoke_for_a_topic_is_told_strongest_first(lexicon: Lexicon) -> None:
+    told = LEARNT.why(Reader(lexicon, ()).read("white fluff"), "mould")
+    assert told == (("concept mould", 1.5), ("word fluff", 0.5))
 
 
 def test_facts_shift_the_topics(lexicon: Lexicon) -> None:
-    reader = Reader(lexicon, ["mould", "dead"])
     weights = FactWeights(season={"winter": {"deaths": 3.0}}, nest={}, workers={}, genus={}, known={}, unknown={})
-    model = TopicModel([("mould", reader.read("mould")), ("deaths", reader.read("dead"))], weights)
-    nothing = reader.read("hm")
+    model = TopicModel(LEARNT, weights)
+    nothing = Reader(lexicon, ()).read("hm")
     assert model.probabilities(nothing, NO_FACTS)["deaths"] == pytest.approx(0.5)
     assert model.probabilities(nothing, Facts(season=Season.WINTER))["deaths"] > 0.6
+
+
+def test_two_concepts_together_and_pieces_of_words_are_evidence(lexicon: Lexicon) -> None:
+    found = Reader(lexicon, ()).read("dead in mould").features
+    assert {"concept dead", "both dead+mould", "word mould", "small in", "pair dead in", "piece _dead"} <= found
 
 
 def test_the_card_that_covers_most_comes_first_and_the_next_covers_the_rest() -> None:
@@ -182,16 +197,56 @@ def test_ties_go_to_the_card_about_the_words_then_to_the_fitting_colony_then_by_
     assert rank([plain, tube], shares, reading(), NO_FACTS)[0] is plain
 
 
+def knowing(**odds: int) -> KindModel:
+    """A model that gives each kind its odds, as natural logarithms, whatever is asked."""
+    rates = {"a": dict.fromkeys(odds, 0.5)}
+    return KindModel(Learnt(tuple(odds), 1.0, tuple(odds.values()), {}), rates)
+
+
+def test_kinds_weigh_topics_and_words_alike_and_a_rule_tips_the_scale() -> None:
+    model = KindModel(Learnt(("mould",), 1.0, (0,), {"concept damp": (2,)}), {"a": {"mould": 0.2}, "b": {"mould": 0.6}})
+    shares = {"a": 0.5, "b": 0.5}
+    plain = model.probabilities(reading("damp"), shares)[Kind.MOULD]
+    odds = (2 + math.log(0.4 / 0.6)) / 2  # by hand: the mean of what the word adds and of the odds of 0.4
+    assert plain == pytest.approx(1 / (1 + math.exp(-odds)), abs=1e-6)
+    assert model.probabilities(reading("damp"), shares, [Kind.MOULD])[Kind.MOULD] > plain
+
+
+def test_a_danger_is_shown_when_plausible_a_soft_kind_when_likely() -> None:
+    chance = KindModel(Learnt(("heat", "mould"), 1.0, (-6, -6), {}), {"a": {"heat": 0.5, "mould": 0.5}})
+    assert chance.needed(reading(), {"a": 1.0}) == (Kind.HEAT,)
+
+
 def test_dangers_are_never_dropped_and_the_rest_stays_few() -> None:
     soft = [Kind.MOULD, Kind.WATER, Kind.STRESS, Kind.HYGIENE, Kind.WELFARE, Kind.PRIVACY, Kind.UNCERTAINTY]
     hard = [Kind.PESTICIDE, Kind.HEAT, Kind.LAW, Kind.CHEMICALS, Kind.BARRIER, Kind.STING]
     book = {kind.value: caution(kind.value, kind) for kind in (*soft, *hard)}
-    rules = (Rule(show=tuple(book)),)
-    warner = Warner(rules=rules, topics={}, book=book)
-    shown = {found.kind for found in warner.choose(reading(), NO_FACTS, None, ())}
-    assert shown == set(hard)
-    few = Warner(rules=(Rule(show=tuple(kind.value for kind in soft)),), topics={}, book=book)
-    assert len(few.choose(reading(), NO_FACTS, None, ())) == MOST_KINDS
+    stands_for = {kind.value: kind.value for kind in (*soft, *hard)}
+    sure = knowing(**dict.fromkeys(book, 9))
+    warner = Warner(rules=(), topics=TRIVIAL, book=book, kinds=sure, stands_for=stands_for)
+    assert {found.kind for found in warner.choose(reading(), NO_FACTS, None, {"a": 1.0})} == set(hard)
+    few = Warner(rules=(), topics=TRIVIAL, book=book, kinds=knowing(**dict.fromkeys(soft, 9)), stands_for=stands_for)
+    assert len(few.choose(reading(), NO_FACTS, None, {"a": 1.0})) == MOST_KINDS
+
+
+def test_what_a_rule_always_calls_for_is_shown_whatever_was_learnt() -> None:
+    book = {"a": caution("a", Kind.HEAT), "m": caution("m", Kind.MOULD)}
+    rules = (Rule(show=("a",), any=frozenset({"lamp"}), always=True), Rule(show=("m",), any=frozenset({"lamp"})))
+    warner = Warner(rules=rules, topics=TRIVIAL, book=book, stands_for={})
+    assert [found.id for found in warner.choose(reading("lamp"), NO_FACTS, None, {"a": 1.0})] == ["a"]
+    assert warner.choose(reading("mould"), NO_FACTS, None, {"a": 1.0}) == ()
+
+
+def test_the_line_of_a_kind_is_the_one_called_for_then_the_topics_then_the_one_that_stands_for_it() -> None:
+    book = {name: caution(name, Kind.WATER) for name in ("rule", "topic", "any")}
+    topics = {"a": Topic(id="a", label="a", cautions=("topic",)), "b": Topic(id="b", label="b")}
+    rules = (Rule(show=("rule",), any=frozenset({"leak"})),)
+    warner = Warner(rules=rules, topics=topics, book=book, kinds=knowing(water=9), stands_for={"water": "any"})
+    model = knowing(water=9)
+    assert Kind.WATER in model.needed(reading(), {"a": 1.0})
+    assert [found.id for found in warner.choose(reading("leak"), NO_FACTS, None, {"a": 1.0})] == ["rule", "topic"]
+    assert [found.id for found in warner.choose(reading(), NO_FACTS, None, {"a": 1.0})] == ["topic"]
+    assert [found.id for found in warner.choose(reading(), NO_FACTS, None, {"b": 1.0})] == ["any"]
 
 
 def test_medical_cautions_are_shown_first() -> None:
@@ -199,8 +254,9 @@ def test_medical_cautions_are_shown_first() -> None:
         "a": caution("a", Kind.HEAT, Severity.DANGER),
         "b": caution("b", Kind.MEDICAL, Severity.DANGER, medical=True),
     }
-    warner = Warner(rules=(Rule(show=("a", "b")),), topics={}, book=book)
-    assert [found.id for found in warner.choose(reading(), NO_FACTS, None, ())] == ["b", "a"]
+    rules = (Rule(show=("a", "b"), any=frozenset({"x"}), always=True),)
+    warner = Warner(rules=rules, topics=TRIVIAL, book=book, stands_for={})
+    assert [found.id for found in warner.choose(reading("x"), NO_FACTS, None, {"a": 1.0})] == ["b", "a"]
 
 
 def test_a_rule_asks_for_all_its_conditions() -> None:

@@ -14,7 +14,7 @@ import pytest
 
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.guide import LONGEST_BODY, load_cards, load_guide
-from bot.adapters.handbook.lexicon import load_lexicon
+from bot.adapters.handbook.lexicon import load_asked, load_lexicon
 from bot.adapters.handbook.loader import load_handbook
 from bot.care.answers.filling import SLOTS, fill, slots_in
 from bot.care.answers.guide import Guide
@@ -113,10 +113,9 @@ def test_prey_never_goes_without_the_poison_caution(card: Card, handbook: Handbo
 
 
 def test_no_way_of_asking_about_prey_goes_without_it(guide: Guide) -> None:
-    asked = load_lexicon(CONFIG).asked
     assert [
         text
-        for topic, text in asked
+        for topic, text in load_asked(CONFIG)
         if topic in {"prey-preparation", "prey-pesticide"} and "pesticide" not in guide.answer(text).caution_kinds
     ] == []
 

@@ -10,11 +10,14 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.lexicon import LexiconFolder, checked, load_lexicon
+from bot.adapters.handbook.weights import load_weights
 from bot.care.answers.filling import SLOTS, slots_in
 from bot.care.answers.guide import Guide
 from bot.care.answers.reading import Reader
+from bot.care.answers.topics import TopicModel
 from bot.care.answers.values import Applies, Card, Decline, Season
 from bot.care.answers.warning import Warner
+from bot.care.cautions import Kind
 from bot.care.evidence import Confidence
 from bot.care.handbook import Handbook
 
@@ -61,15 +64,24 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
     problems = [line for card in cards.values() for line in _misfits(card, folder, handbook)]
     ids = [caution for rule in folder.rules for caution in rule.show]
     ids += [caution for topic in folder.topics.values() for caution in topic.cautions]
+    ids += folder.stands_for.values()
     unknown = sorted(set(ids) - set(handbook.cautions))
     problems += [f"lexicon: there is no caution “{caution}” in cautions/." for caution in unknown]
+    problems += [f"lexicon/kinds.toml: no caution for “{kind}”." for kind in sorted(set(Kind) - set(folder.stands_for))]
     held = {topic for card in cards.values() for topic in card.topics}
     problems += [f"guide: no card has the topic “{topic}”." for topic in sorted(set(folder.topics) - held)]
     if problems:
         raise HandbookError(problems)
-    warner = Warner(rules=folder.rules, topics=folder.topics, book=handbook.cautions)
-    reader = Reader(folder.lexicon, (text for _, text in folder.asked))
-    return Guide.build(cards, reader, folder.asked, folder.facts, warner)
+    learnt = load_weights(config)
+    warner = Warner(
+        rules=folder.rules,
+        topics=folder.topics,
+        book=handbook.cautions,
+        kinds=learnt.kinds,
+        stands_for=folder.stands_for,
+    )
+    reader = Reader(folder.lexicon, learnt.known)
+    return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), warner)
 
 
 def load_cards(config: Path) -> Mapping[str, Card]:

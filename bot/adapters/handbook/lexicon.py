@@ -16,6 +16,7 @@ from bot.care.answers.text import plain
 from bot.care.answers.topics import FactWeights
 from bot.care.answers.values import Season, Topic
 from bot.care.answers.warning import Rule
+from bot.care.cautions import Kind
 
 CONCEPT_FILES = ("ants", "food", "water", "nest", "people", "asking", "general")
 Language = Literal["en", "de", "es", "fr"]
@@ -33,6 +34,10 @@ class ConceptsPage(RootModel[dict[str, dict[Language, str]]]):
 
 class TextsPage(RootModel[dict[str, str]]):
     """Language -> small words, or topic -> ways of asking, one a line."""
+
+
+class KindsPage(RootModel[dict[Kind, str]]):
+    """Kind of caution -> the caution that stands for it."""
 
 
 class FactsPage(_Page):
@@ -69,6 +74,7 @@ class RulePage(_Page):
     seasons: frozenset[Season] = frozenset()
     nests: frozenset[str] = frozenset()
     genera: frozenset[str] = frozenset()
+    always: bool = False
 
 
 class RulesPage(_Page):
@@ -82,11 +88,11 @@ class LexiconFolder:
     """What the folder holds, as values of the trade."""
 
     lexicon: Lexicon
-    asked: tuple[tuple[str, str], ...]
-    """(topic, one way of asking)."""
     facts: FactWeights
     topics: Mapping[str, Topic]
     rules: tuple[Rule, ...]
+    stands_for: Mapping[str, str]
+    """Kind of caution -> the caution that stands for it."""
 
 
 def load_lexicon(config: Path) -> LexiconFolder:
@@ -103,14 +109,12 @@ def load_lexicon(config: Path) -> LexiconFolder:
     topics = _page(folder / "topics.toml", TopicsPage).root
     facts = _page(folder / "facts.toml", FactsPage)
     rules = _page(folder / "cautions.toml", RulesPage).rule
-    asked = tuple(_asked(sorted((folder / "asked").glob("*.toml"))))
-    _check(asked, topics, facts, rules, concepts)
+    _check(topics, facts, rules, concepts)
     return LexiconFolder(
         Lexicon(
             {name: {code: _parts(said) for code, said in said_in.items()} for name, said_in in concepts.items()},
             {code: frozenset(plain(said).split()) for code, said in common.items()},
         ),
-        asked,
         FactWeights(
             season={season.value: weights for season, weights in facts.season.items()},
             nest=facts.nest,
@@ -121,6 +125,7 @@ def load_lexicon(config: Path) -> LexiconFolder:
         ),
         {name: Topic(id=name, **page.model_dump()) for name, page in topics.items()},
         tuple(Rule(**page.model_dump()) for page in rules),
+        {kind.value: caution for kind, caution in _page(folder / "kinds.toml", KindsPage).root.items()},
     )
 
 
@@ -149,8 +154,13 @@ def _toml(path: Path) -> dict[str, Any]:
         raise HandbookError([f"lexicon/{path.name}: cannot be read: {error}."]) from error
 
 
-def _asked(paths: Iterable[Path]) -> Iterable[tuple[str, str]]:
-    for path in paths:
+def load_asked(config: Path) -> Iterable[tuple[str, str]]:
+    """Our own ways of asking that the weights are learnt from: (topic, text).
+
+    Raises:
+        HandbookError: a file that is missing or wrong.
+    """
+    for path in sorted((config / "lexicon" / "asked").glob("*.toml")):
         for topic, said in _page(path, TextsPage).root.items():
             yield from ((topic, line.strip()) for line in said.splitlines() if line.strip())
 
@@ -160,7 +170,6 @@ def _parts(said: str) -> tuple[str, ...]:
 
 
 def _check(
-    asked: Iterable[tuple[str, str]],
     topics: Mapping[str, TopicPage],
     facts: FactsPage,
     rules: Iterable[RulePage],
@@ -168,7 +177,7 @@ def _check(
 ) -> None:
     weighed: list[Mapping[str, float]] = [facts.known, facts.unknown]
     weighed += [*facts.season.values(), *facts.nest.values(), *facts.workers.values(), *facts.genus.values()]
-    named = {topic for topic, _ in asked} | {topic for weights in weighed for topic in weights}
+    named = {topic for weights in weighed for topic in weights}
     named |= {topic for rule in rules for topic in rule.topics}
     spoken = {concept for rule in rules for concept in rule.any | rule.all | rule.unless}
     problems = [f"lexicon: there is no topic “{name}” in topics.toml." for name in sorted(named - set(topics))]

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 from bot.care.answers.declining import Verdict, judge
 from bot.care.answers.filling import fill
-from bot.care.answers.ranking import covered, likely, rank
+from bot.care.answers.ranking import covered, rank
 from bot.care.answers.reading import Reader, Reading
-from bot.care.answers.topics import FactWeights, TopicModel
+from bot.care.answers.topics import TopicModel
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
 from bot.care.answers.warning import Warner
 from bot.care.cautions import Caution
@@ -22,10 +22,10 @@ CHOICE = 0.1
 """Two first cards this close in probability are offered as a choice."""
 UNSURE = 0.12
 """Below this probability no card is a good answer (judgement, tuned)."""
+_OWN = 0.5
+"""Share that the topic of a declining card has at least, where its cautions are chosen."""
 _DECISIVE = frozenset({"eye_hurt"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
-_WARN = 0.04
-"""Probability from which a topic adds its cautions."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -33,23 +33,14 @@ class Guide:
     """Everything `/ask` needs; built once at start. Too large for a `repr`."""
 
     cards: Mapping[str, Card]
-    topics: Mapping[str, Topic]
     reader: Reader
     model: TopicModel
     warner: Warner
 
-    @classmethod
-    def build(
-        cls,
-        cards: Mapping[str, Card],
-        reader: Reader,
-        asked: Iterable[tuple[str, str]],
-        facts: FactWeights,
-        warner: Warner,
-    ) -> Guide:
-        """Learn the topics from our own ways of asking: (topic, text)."""
-        model = TopicModel(((topic, reader.read(text)) for topic, text in asked), facts)
-        return cls(cards, warner.topics, reader, model, warner)
+    @property
+    def topics(self) -> Mapping[str, Topic]:
+        """Topics by id."""
+        return self.warner.topics
 
     def answer(self, text: str, facts: Facts = NO_FACTS, slots: Mapping[str, str] | None = None) -> Answer:
         """The answer to a question.
@@ -68,7 +59,7 @@ class Guide:
             ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
         score = covered(ranked[0], probabilities)
         if not verdict.understood or (verdict.decline is None and score < UNSURE):
-            return self._unknown(reading, facts, ranked)
+            return self._unknown(reading, facts, ranked, probabilities)
         return self._found(reading, facts, ranked, probabilities, slots or {})
 
     def _candidates(self, verdict: Verdict) -> Iterable[Card]:
@@ -99,10 +90,7 @@ class Guide:
         slots: Mapping[str, str],
     ) -> Answer:
         card, *rest = ranked
-        topics = likely(probabilities, _WARN) or card.topics
-        if card.decline is not None:
-            topics = tuple(dict.fromkeys((card.topics[0], *topics)))
-        cautions = self.warner.choose(reading, facts, card, topics)
+        cautions = self.warner.choose(reading, facts, card, _told(card, probabilities))
         score = covered(card, probabilities)
         second = covered(rest[0], probabilities) if rest else 0.0
         medical = bool(cautions) and cautions[0].medical
@@ -120,8 +108,10 @@ class Guide:
             choice=card.decline is None and score - second < CHOICE,
         )
 
-    def _unknown(self, reading: Reading, facts: Facts, ranked: tuple[Card, ...]) -> Answer:
-        cautions = self.warner.choose(reading, facts, None, ())
+    def _unknown(
+        self, reading: Reading, facts: Facts, ranked: tuple[Card, ...], probabilities: Mapping[str, float]
+    ) -> Answer:
+        cautions = self.warner.choose(reading, facts, None, probabilities)
         nearest = "; ".join(card.title for card in ranked[:3])
         return Answer(
             answered=False,
@@ -135,6 +125,14 @@ class Guide:
             score=0.0,
             near=tuple(Near(card.id, card.topics) for card in ranked),
         )
+
+
+def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]:
+    """Shares that cautions go by: what is declined is about its own topic, whatever else was likely."""
+    if card.decline is None or probabilities[card.topics[0]] >= _OWN:
+        return probabilities
+    rest = (1 - _OWN) / (1 - probabilities[card.topics[0]])
+    return {topic: _OWN if topic == card.topics[0] else share * rest for topic, share in probabilities.items()}
 
 
 def _kinds(cautions: Iterable[Caution]) -> tuple[str, ...]:

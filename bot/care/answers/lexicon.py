@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from bot.care.answers.text import spellings
 
@@ -16,6 +17,8 @@ _GAP = ".."
 _LONGEST_GAP = 4
 _SHORT = 5
 """A surface whose first word is shorter than this counts only in a question of its own language."""
+_REMEMBERED = 4096
+"""Words whose surfaces are remembered: most words of a question were asked before."""
 _COMPOUND = 10
 """From this many letters on, a word is searched for stems inside it."""
 
@@ -63,6 +66,7 @@ class Lexicon:
         """Every word and stem of the trade that a surface holds, for the search of misspellings."""
         self.stems = frozenset(self._index.prefix)
         """Beginnings of words that surfaces name."""
+        self._starting = lru_cache(_REMEMBERED)(lambda token: tuple(self._look_up(token)))
 
     def _add(self, concept: str, language: str, surface: str) -> set[str]:
         seen: set[str] = set()
@@ -92,7 +96,7 @@ class Lexicon:
 
     def knows(self, token: str) -> bool:
         """Whether some surface begins with this word, or the word is a small one."""
-        return token in self.small or token in self.vocabulary or next(self._starting(token), None) is not None
+        return token in self.small or token in self.vocabulary or bool(self._starting(token))
 
     def find(self, tokens: Sequence[str]) -> frozenset[str]:
         """Concepts that the words carry."""
@@ -107,7 +111,7 @@ class Lexicon:
                     found.add(surface.concept)
         return frozenset(found)
 
-    def _starting(self, token: str) -> Iterator[Surface]:
+    def _look_up(self, token: str) -> Iterator[Surface]:
         index = self._index
         yield from index.exact.get(token, ())
         for cut in range(2, len(token) + 1):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 from bot.care.answers.lexicon import Lexicon
 from bot.care.answers.text import temperature_marks, words
@@ -14,9 +14,12 @@ _TYPO_LENGTH = 5
 _ENDINGS = ("ing", "ies", "ed", "es", "s")
 _STEM = 3
 
-CONCEPT, WORD, SMALL, PAIR = "concept", "word", "small word", "pair"
-Feature = tuple[str, str]
-"""Kind of evidence and what it is."""
+CONCEPT, BOTH, WORD, SMALL, PAIR, PIECE = "concept", "both", "word", "small", "pair", "piece"
+"""Kinds of evidence: a concept, two concepts together, a word's stem, a small word, neighbours, a piece of a word."""
+Feature = str
+"""Kind of evidence and what it is, parted by a space, such as `both dead+queen`."""
+_PIECES = (4, 5)
+"""Letters of a piece; beginnings and ends of words count as one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +36,13 @@ class Reader:
 
     Args:
         lexicon: the concepts.
-        asked: our own ways of asking; their words count as known.
+        known: words that are right as they stand although no surface holds them.
     """
 
-    def __init__(self, lexicon: Lexicon, asked: Iterable[str]) -> None:
+    def __init__(self, lexicon: Lexicon, known: Iterable[str]) -> None:
         self._lexicon = lexicon
-        self._asked = {word for text in asked for word in words(text)}
-        known = lexicon.vocabulary | {word for word in self._asked if word not in lexicon.small}
-        self._speller = Speller(known, lexicon.stems)
+        self._known = frozenset(known)
+        self._speller = Speller(lexicon.vocabulary | (self._known - lexicon.small), lexicon.stems)
 
     def read(self, text: str) -> Reading:
         """Words, concepts and features of a question."""
@@ -49,17 +51,26 @@ class Reader:
         return Reading(tokens, concepts, frozenset(self._features(tokens, concepts)))
 
     def _put_right(self, word: str) -> str:
-        if len(word) < _TYPO_LENGTH or word.isdigit() or word in self._asked or self._lexicon.knows(word):
+        if len(word) < _TYPO_LENGTH or word.isdigit() or word in self._known or self._lexicon.knows(word):
             return word
         return self._speller.nearest(word) or word
 
     def _features(self, tokens: Sequence[str], concepts: Iterable[str]) -> Iterable[Feature]:
         stems = [stem(token) for token in tokens]
-        yield from ((CONCEPT, concept) for concept in concepts)
+        small = self._lexicon.small
+        yield from (f"{CONCEPT} {concept}" for concept in concepts)
+        yield from (f"{BOTH} {left}+{right}" for left, right in combinations(sorted(concepts), 2))
         for token, form in zip(tokens, stems, strict=True):
             if not token.isdigit():
-                yield (SMALL if token in self._lexicon.small else WORD, form)
-        yield from ((PAIR, f"{left} {right}") for left, right in pairwise(stems))
+                yield f"{SMALL if token in small else WORD} {form}"
+                yield from () if token in small else _pieces(token)
+        yield from (f"{PAIR} {left} {right}" for left, right in pairwise(stems))
+
+
+def _pieces(word: str) -> Iterable[Feature]:
+    framed = f"_{word}_"
+    for length in _PIECES:
+        yield from (f"{PIECE} {framed[start : start + length]}" for start in range(len(framed) - length + 1))
 
 
 def stem(word: str) -> str:

@@ -1,26 +1,25 @@
-"""Which cautions an answer carries: those the question calls for, then those of its topics, then those of the card.
+"""Which cautions an answer carries: kinds first (`kinds.py`), then the line of each kind that fits the question best.
 
-Dangers are never dropped. The rest stops at a few kinds, because a wall of warnings hides the one that matters.
+What a rule with `always` calls for is shown whatever was learnt. Soft kinds stop at a few, because a wall of warnings
+hides the one that matters.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from bot.care.answers.kinds import DANGER_KINDS, NO_KINDS, KindModel
+from bot.care.answers.ranking import likely
 from bot.care.answers.reading import Reading
 from bot.care.answers.values import Card, Facts, Season, Topic
-from bot.care.cautions import Caution, Kind, Severity, in_order
+from bot.care.cautions import Caution, Kind, in_order
 
 MOST_KINDS = 5
 """Kinds of caution after which only dangers are added."""
 _MOST_OF_A_KIND = 2
-DANGER_KINDS = frozenset(
-    {
-        Kind.PESTICIDE, Kind.HEAT, Kind.MEDICAL, Kind.LAW, Kind.CHEMICALS, Kind.BARRIER, Kind.STING, Kind.ELECTRIC,
-    }
-)  # fmt: skip
-"""Kinds whose absence is a fault of safety."""
+_WARN = 0.05
+"""Probability from which a topic calls for its cautions."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +34,8 @@ class Rule:
     seasons: frozenset[Season] = frozenset()
     nests: frozenset[str] = frozenset()
     genera: frozenset[str] = frozenset()
+    always: bool = False
+    """Whether its kinds are shown whatever was learnt."""
 
     def holds(self, reading: Reading, topics: Iterable[str], facts: Facts) -> bool:
         """Whether the question, its likely topics and the colony meet every condition."""
@@ -47,37 +48,45 @@ class Rule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Warner:
-    """Rules, topics and the caution book."""
+    """Rules, topics, the caution book, what was learnt about kinds, and the caution that stands for each kind."""
 
     rules: tuple[Rule, ...]
     topics: Mapping[str, Topic]
     book: Mapping[str, Caution]
+    kinds: KindModel = NO_KINDS
+    stands_for: Mapping[str, str]
 
-    def choose(self, reading: Reading, facts: Facts, card: Card | None, likely: Sequence[str]) -> tuple[Caution, ...]:
+    def choose(
+        self, reading: Reading, facts: Facts, card: Card | None, shares: Mapping[str, float]
+    ) -> tuple[Caution, ...]:
         """Cautions in the order they must be shown.
 
         Args:
             reading: the question.
             facts: the asker's colony.
             card: the card shown first.
-            likely: topics worth a warning, likeliest first.
+            shares: topic -> its probability.
         """
-        called = [caution for rule in self.rules if rule.holds(reading, likely, facts) for caution in rule.show]
-        of_topics = [caution for topic in likely for caution in self.topics[topic].cautions]
-        of_card = card.cautions if card is not None else ()
-        wanted = dict.fromkeys((*(card.cautions[:1] if card is not None else ()), *called, *of_topics, *of_card))
-        return in_order(self._few([self.book[caution] for caution in wanted]), self.book)
+        topics = likely(shares, _WARN)
+        holding = [rule for rule in self.rules if rule.holds(reading, topics, facts)]
+        called = self._cautions(caution for rule in holding for caution in rule.show)
+        own = self._cautions(card.cautions if card is not None else ())
+        fitting = self._cautions(caution for topic in topics for caution in self.topics[topic].cautions)
+        spoken = self._cautions(caution for rule in holding if rule.always for caution in rule.show)
+        must = (*spoken, *own[:1])
+        kinds = {caution.kind for caution in (*called, *own[:1])}
+        needed = dict.fromkeys((*(caution.kind for caution in must), *self.kinds.needed(reading, shares, kinds)))
+        offered = tuple(dict.fromkeys((*must, *called, *own[:1], *fitting, *own)))
+        return in_order(self._lines(needed, offered, {caution.kind for caution in must}), self.book)
 
-    def _few(self, wanted: Sequence[Caution]) -> Iterable[str]:
-        seen: dict[Kind, int] = {}
-        for caution in sorted(wanted, key=lambda caution: caution.kind not in DANGER_KINDS):
-            again = seen.get(caution.kind, 0)
-            full = again == 0 and len(seen) >= MOST_KINDS
-            if again >= _MOST_OF_A_KIND or (full and not _must(caution)):
+    def _cautions(self, ids: Iterable[str]) -> tuple[Caution, ...]:
+        return tuple(self.book[caution] for caution in dict.fromkeys(ids))
+
+    def _lines(self, needed: Iterable[Kind], offered: Sequence[Caution], must: Collection[Kind]) -> Iterable[str]:
+        shown = 0
+        for kind in sorted(needed, key=lambda kind: kind not in DANGER_KINDS and kind not in must):
+            if shown >= MOST_KINDS and kind not in DANGER_KINDS and kind not in must:
                 continue
-            seen[caution.kind] = again + 1
-            yield caution.id
-
-
-def _must(caution: Caution) -> bool:
-    return caution.severity is Severity.DANGER or caution.kind in DANGER_KINDS
+            shown += 1
+            fitting = [caution.id for caution in offered if caution.kind is kind]
+            yield from fitting[:_MOST_OF_A_KIND] or [self.stands_for[kind]]

@@ -1,0 +1,72 @@
+"""Which kinds of caution an answer needs: what questions of its likely topics needed, and what its concepts add.
+
+Both were learnt from our own questions by `tests/reference/learning.py`. A kind of danger is shown when it is at all
+plausible, a soft kind only when it is likely: a miss costs more than a line too many, a wall of lines hides the one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+
+from bot.care.answers.reading import Reading
+from bot.care.answers.topics import Learnt
+from bot.care.cautions import Kind
+
+DANGER_KINDS = frozenset(
+    {
+        Kind.PESTICIDE, Kind.HEAT, Kind.MEDICAL, Kind.LAW, Kind.CHEMICALS, Kind.BARRIER, Kind.STING, Kind.ELECTRIC,
+    }
+)  # fmt: skip
+"""Kinds whose absence is a fault of safety."""
+_PLAUSIBLE = 0.03
+_LIKELY = 0.055
+_CALLED = 0.7
+"""What a rule that calls for a kind adds to the logarithm of its odds (judgement, tuned, as are the two bounds)."""
+_TINY = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class KindModel:
+    """Probabilities of kinds of caution.
+
+    Args:
+        learnt: kind -> logarithm of its odds by the concepts of a question.
+        rates: topic -> kind -> share of the topic's questions that needed the kind.
+    """
+
+    learnt: Learnt
+    rates: Mapping[str, Mapping[str, float]]
+
+    def probabilities(
+        self, reading: Reading, topics: Mapping[str, float], called: Collection[Kind] = ()
+    ) -> dict[Kind, float]:
+        """Kind -> probability that the answer needs it.
+
+        Args:
+            reading: the question.
+            topics: topic -> its probability.
+            called: kinds that rules call for.
+        """
+        said = self.learnt.sums(reading)
+        result: dict[Kind, float] = {}
+        for name, spoken in said.items():
+            kind = Kind(name)
+            share = sum(chance * self.rates.get(topic, {}).get(name, 0.0) for topic, chance in topics.items())
+            bounded = min(max(share, _TINY), 1 - _TINY)
+            odds = (spoken + math.log(bounded / (1 - bounded))) / 2 + (_CALLED if kind in called else 0.0)
+            result[kind] = 1 / (1 + math.exp(-odds))
+        return result
+
+    def needed(self, reading: Reading, topics: Mapping[str, float], called: Collection[Kind] = ()) -> tuple[Kind, ...]:
+        """Kinds to show: dangers first, then the likeliest."""
+        found = self.probabilities(reading, topics, called)
+        enough: Iterable[Kind] = (
+            kind for kind, chance in found.items() if chance >= (_PLAUSIBLE if kind in DANGER_KINDS else _LIKELY)
+        )
+        return tuple(sorted(enough, key=lambda kind: (kind not in DANGER_KINDS, -found[kind], kind.value)))
+
+
+NO_KINDS = KindModel(Learnt((), 1.0, (), {}), {})
+"""Knows nothing: rules alone decide."""

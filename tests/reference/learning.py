@@ -1,0 +1,181 @@
+"""Learns the weights in `config/lexicon/weights.json.gz`: run `python -m tests.reference.learning` from the root.
+
+It reads our own ways of asking in `config/lexicon/asked/` and part of `own_questions/` beside this file, and fits a
+softmax regression (topics) and logistic regressions (kinds of caution) by AdaGrad: textbook methods, each step in the
+open, the same result every time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from bot.adapters.handbook.lexicon import load_asked, load_lexicon
+from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.handbook.weights import Weighing, save_weights
+from bot.care.answers.kinds import KindModel
+from bot.care.answers.reading import BOTH, CONCEPT, PAIR, PIECE, SMALL, WORD, Feature, Reader
+from bot.care.answers.text import words
+from bot.care.answers.topics import Learnt
+from bot.care.cautions import Kind
+
+ROOT = Path(__file__).parents[2]
+OWN = Path(__file__).parent / "own_questions"
+TRAINED = 3
+"""Fifths of our own questions that are learnt from; the others only ever measure."""
+UNIT = 0.03
+_TRUST: Mapping[str, float] = {CONCEPT: 1.0, WORD: 0.7, SMALL: 0.6, PAIR: 0.5, BOTH: 0.3, PIECE: 0.25}
+"""How far to lean on a kind of evidence: concepts carry over to new wordings, pieces repeat what words said."""
+_SEEN = 2
+"""What was seen once proves nothing."""
+_ROUNDS = 15
+_BATCH = 64
+_RATE = 0.3
+_BIAS_RATE = 0.01
+_SHRINK = 1.0
+_FIRST = 1e-3
+_EXPECTED = 4
+_LISTED = 0.4
+"""Questions' worth of expectation in a topic's rates, and what we expect of a kind that `topics.toml` lists for it."""
+_FAINT = 5
+"""A row whose largest whole number is below this changes no answer and is left out."""
+Floats = npt.NDArray[np.float32]
+Ints = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Matrix:
+    """Features of all questions, row after row: which ones, and where each row begins."""
+
+    names: tuple[Feature, ...]
+    trust: Floats
+    rows: tuple[Ints, ...]
+
+    @classmethod
+    def of(cls, questions: Sequence[Iterable[Feature]]) -> Matrix:
+        """Features that at least two questions have."""
+        seen = Counter(chain.from_iterable(questions))
+        names = tuple(sorted(name for name, count in seen.items() if count >= _SEEN))
+        place = {name: index for index, name in enumerate(names)}
+        trust = np.array([_TRUST[name.partition(" ")[0]] for name in names], np.float32)
+        rows = tuple(
+            np.array(sorted(place[name] for name in question if name in place), np.int64) for question in questions
+        )
+        return cls(names, trust, rows)
+
+
+def own_questions(*, trained: bool) -> Iterable[dict[str, Any]]:
+    """Our own questions: the part that is learnt from, or the part that only measures."""
+    for path in sorted(OWN.glob("*.jsonl")):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if line.strip():
+                question = json.loads(line)
+                digest = hashlib.sha256(question["text"].casefold().encode()).digest()
+                if (digest[0] % 5 < TRAINED) is trained:
+                    yield question
+
+
+def learn(config: Path) -> Weighing:
+    """The weights for a config folder."""
+    folder = load_lexicon(config)
+    own = list(own_questions(trained=True))
+    asked = [*load_asked(config), *((question["topic"], question["text"]) for question in own)]
+    known = frozenset(word for _, text in asked for word in words(text))
+    reader = Reader(folder.lexicon, known)
+    found = [reader.read(text).features for _, text in asked]
+    topics = _learnt(tuple(folder.topics), [(topic,) for topic, _ in asked], Matrix.of(found), _softmax)
+    concepts = [frozenset(f for f in features if f.startswith(f"{CONCEPT} ")) for features in found[-len(own) :]]
+    needed = [question["must_caution"] for question in own]
+    said = _learnt([kind.value for kind in Kind], needed, Matrix.of(concepts), _logistic, shrink=3.0)
+    book = load_handbook(config).cautions
+    listed = {name: {book[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()}
+    return Weighing(topics, KindModel(said, _rates(own, listed)), known)
+
+
+def _learnt(
+    classes: Sequence[str],
+    given: Sequence[Iterable[str]],
+    matrix: Matrix,
+    chances: Callable[[Floats], Floats],
+    shrink: float = _SHRINK,
+) -> Learnt:
+    names = tuple(sorted(classes))
+    wanted = np.array([[name in row for name in names] for row in given], np.float32)
+    rates = np.clip(wanted.mean(axis=0), 1e-3, 1 - 1e-3)
+    usual: Floats = np.log(rates / (1 - rates), dtype=np.float32)
+    weights, bias = _fit(matrix, wanted, usual, chances, shrink)
+    return _packed(names, matrix, weights, bias)
+
+
+def _softmax(sums: Floats) -> Floats:
+    raised = np.exp(sums - sums.max(axis=1, keepdims=True))
+    chances: Floats = raised / raised.sum(axis=1, keepdims=True)
+    return chances
+
+
+def _logistic(sums: Floats) -> Floats:
+    return np.asarray(1 / (1 + np.exp(-sums)), np.float32)
+
+
+def _fit(
+    matrix: Matrix, wanted: Floats, bias: Floats, chances: Callable[[Floats], Floats], shrink: float
+) -> tuple[Floats, Floats]:
+    order = np.random.default_rng(0)
+    shape = (len(matrix.names), wanted.shape[1])
+    weights, squares = np.zeros(shape, np.float32), np.full(shape, _FIRST, np.float32)
+    for _ in range(_ROUNDS):
+        shuffled = order.permutation(len(wanted))
+        for start in range(0, len(wanted), _BATCH):
+            batch = shuffled[start : start + _BATCH]
+            columns = np.concatenate([matrix.rows[row] for row in batch])
+            owner = np.repeat(np.arange(len(batch)), [len(matrix.rows[row]) for row in batch])
+            trust = matrix.trust[columns][:, None]
+            sums: Floats = np.tile(bias, (len(batch), 1))
+            np.add.at(sums, owner, weights[columns] * trust)
+            wrong: Floats = chances(sums) - wanted[batch]
+            touched, where = np.unique(columns, return_inverse=True)
+            slope = shrink * _BATCH / len(wanted) * weights[touched]
+            np.add.at(slope, where, wrong[owner] * trust)
+            squares[touched] += slope**2
+            weights[touched] -= _RATE * slope / np.sqrt(squares[touched])
+            bias = (bias - _BIAS_RATE * wrong.sum(axis=0)).astype(np.float32)
+    return weights * matrix.trust[:, None], bias
+
+
+def _rates(own: Sequence[Mapping[str, Any]], listed: Mapping[str, set[str]]) -> dict[str, dict[str, float]]:
+    """Topic -> kind -> share of its questions that needed the kind, with a few questions' worth of what we expect."""
+    counts: dict[str, Counter[str]] = {topic: Counter() for topic in listed}
+    for question in own:
+        counts[question["topic"]].update({"": 1} | dict.fromkeys(question["must_caution"], 1))
+    usual = Counter(kind for question in own for kind in question["must_caution"])
+    rates: dict[str, dict[str, float]] = {}
+    for topic, seen in counts.items():
+        expected = {
+            kind.value: _LISTED if kind.value in listed[topic] else usual[kind.value] / len(own) for kind in Kind
+        }
+        rates[topic] = {
+            kind: round((seen[kind] + _EXPECTED * share) / (seen[""] + _EXPECTED), 3)
+            for kind, share in expected.items()
+        }
+    return rates
+
+
+def _packed(classes: tuple[str, ...], matrix: Matrix, weights: Floats, bias: Floats) -> Learnt:
+    whole = np.clip(np.rint(weights / UNIT), -127, 127).astype(int)
+    rows = {
+        name: tuple(map(int, row)) for name, row in zip(matrix.names, whole, strict=True) if abs(row).max() >= _FAINT
+    }
+    return Learnt(classes, UNIT, tuple(int(value) for value in np.rint(bias / UNIT)), rows)
+
+
+if __name__ == "__main__":
+    save_weights(ROOT / "config", learn(ROOT / "config"))
