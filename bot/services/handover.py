@@ -147,6 +147,8 @@ class Handover:
         await work.occurrences.move(record.id, taker.id)
         await work.sittings.leave(record.id)
         await work.offers.remove(record.id)
+        for kept in (True, False):  # what was measured in the home of the giver
+            await work.logger_series.forget(giver.id, record.id, kept=kept)
         await self.planner.wake(work, giver, now)
         await self.planner.replan_colony(work, taker, moved, now)
         return moved

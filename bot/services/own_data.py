@@ -22,8 +22,8 @@ from bot.services.records import ColonyRecord, ColonyState, CultureRecord, Keepe
 
 ERASED_MARK = "erased_keepers"
 """The anonymous count of erased keepers, the one thing that stays."""
-MOST_PICTURED = 12
-"""Colonies with pictures in an export, so that it stays small enough to be sent."""
+PICTURE_BYTES = 7_000_000
+"""Pictures of an export together, so that it stays small enough to be sent; colonies beyond are named as left out."""
 KEPT = (
     "What stays is one number without any name: how many keepers asked to be erased, so that operators see how often "
     "that happens. Messages that you already have stay in your own chat, and copies that the operator made before "
@@ -37,6 +37,14 @@ class Album(Protocol):
     def __call__(self, keeper: KeeperRecord, colony: ColonyRecord, today: date) -> Mapping[str, Picture]:
         """Pictures by a short name, such as `year`."""
         ...
+
+
+@dataclass(frozen=True, slots=True)
+class Export:
+    """The ZIP, and the names of kept colonies for whose pictures there was no room."""
+
+    data: bytes
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +80,7 @@ class OwnDataUseCases:
     zones: Zones
     album: Album
 
-    async def export(self, keeper_id: KeeperId, now: datetime) -> bytes:
+    async def export(self, keeper_id: KeeperId, now: datetime) -> Export:
         """Everything about the keeper as a ZIP; drawing and packing happen off the event loop.
 
         Raises:
@@ -133,15 +141,20 @@ class OwnDataUseCases:
             settings=before is None,
         )
 
-    def _file(self, records: OwnRecords, now: datetime) -> bytes:
+    def _file(self, records: OwnRecords, now: datetime) -> Export:
+        """Pictures of one kept colony after another, as far as there is room."""
         today = local_day(now, records.keeper.settings.zone)
-        kept = [one for one in records.colonies if one.record.state is ColonyState.KEPT][:MOST_PICTURED]
-        pictures = {
-            f"{number:02}-{name}": picture
-            for number, one in enumerate(kept, start=1)
-            for name, picture in self.album(records.keeper, _whole(one), today).items()
-        }
-        return write_file(records, pictures, now)
+        pictures: dict[str, Picture] = {}
+        left_out: list[str] = []
+        for number, one in enumerate(
+            (one for one in records.colonies if one.record.state is ColonyState.KEPT), start=1
+        ):
+            drawn = {} if left_out else self.album(records.keeper, _whole(one), today)
+            if left_out or sum(len(one.png) for one in (*pictures.values(), *drawn.values())) > PICTURE_BYTES:
+                left_out.append(one.record.colony.name)
+            else:
+                pictures |= {f"{number:02}-{name}": picture for name, picture in drawn.items()}
+        return Export(write_file(records, pictures, now, left_out), tuple(left_out))
 
 
 def _whole(one: OwnColony) -> ColonyRecord:
@@ -205,3 +218,5 @@ def _identity(record: ColonyRecord) -> tuple[str, datetime | None]:
 async def _add(work: OwnDataUnit, keeper_id: KeeperId, one: OwnColony) -> None:
     stored = await work.colonies.add(keeper_id, one.record)
     await work.own_data.add_log(stored.id, one.log)
+    for series in one.readings:
+        await work.logger_series.put(keeper_id, stored.id, series)

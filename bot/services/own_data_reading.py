@@ -19,11 +19,14 @@ from bot.care.culture import Culture
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
+from bot.care.logger.readings import Quantity
 from bot.care.place import Keeper, Place
 from bot.care.species import Founding
 from bot.care.water.room_air import REST_PLACE_PERCENT
+from bot.services.logger_ports import StoredSeries
 from bot.services.own_data_writing import DOCUMENT, FORMAT, VERSION
 from bot.services.own_records import LoggedEntry, OwnColony
+from bot.services.plain_series import series_from
 from bot.services.plain_values import BadPlainError, Plain, from_plain
 from bot.services.ports import Zones
 from bot.services.records import ColonyId, ColonyRecord, CultureId, CultureRecord, KeeperId
@@ -32,6 +35,8 @@ LARGEST_ZIP, LARGEST_DOCUMENT = 10_000_000, 40_000_000
 """Bytes; the second unpacked."""
 MOST_KEPT, MOST_CLOSED, MOST_PLACES, MOST_CULTURES = 50, 500, 20, 20
 MOST_WORKERS = 20_000_000
+MOST_SERIES = 20
+"""Series of a colony: two quantities at five spots, kept and waiting."""
 WIDEST_MEAN, WIDEST_VARIANCE = 3.0, 1.0
 """Far outside of what the model of drying ever learns."""
 
@@ -157,7 +162,7 @@ def _culture(document: Plain, where: str, places: Sequence[Place], handbook: Han
 def _colony(document: Plain, where: str, places: Sequence[Place]) -> OwnColony:
     if not isinstance(document, dict):
         raise BadPlainError(f"{where} must be an object with keys.")
-    rest = {key: value for key, value in document.items() if key not in {"id", "colony", "log"}}
+    rest = {key: value for key, value in document.items() if key not in {"id", "colony", "log", "loggers"}}
     colony = from_plain(Colony, document.get("colony"), f"{where}.colony", {"key": "", "log": ()})
     given = {"id": ColonyId(0), "keeper_id": KeeperId(0), "colony": colony, "version": 1}
     record = from_plain(ColonyRecord, rest, where, given)
@@ -165,7 +170,20 @@ def _colony(document: Plain, where: str, places: Sequence[Place]) -> OwnColony:
     if colony.place is not None and colony.place not in {place.name for place in places}:
         raise BadPlainError(f"{where}: “{colony.name}” stands in a place that the file does not describe.")
     log.sort(key=lambda one: one.entry.day)
-    return OwnColony(record, tuple(log))
+    found = _list(document, "loggers", MOST_SERIES) if "loggers" in document else ()
+    readings = tuple(_series(one, f"{where}.loggers[{number}]") for number, one in enumerate(found, start=1))
+    return OwnColony(record, tuple(log), tuple(one for one in readings if one.kept))
+
+
+def _series(document: Plain, where: str) -> StoredSeries:
+    if not isinstance(document, dict):
+        raise BadPlainError(f"{where} must be an object with keys.")
+    quantity = document.get("quantity")
+    if not isinstance(quantity, str) or quantity not in set(Quantity):
+        raise BadPlainError(f"{where}.quantity must be one of {', '.join(Quantity)}.")
+    series = series_from(Quantity(quantity), document.get("readings"))
+    rest = {key: value for key, value in document.items() if key not in {"quantity", "readings"}}
+    return from_plain(StoredSeries, rest, where, {"series": series})
 
 
 def _logged(document: Plain, where: str) -> LoggedEntry:

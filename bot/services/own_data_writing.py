@@ -9,13 +9,15 @@ from __future__ import annotations
 import csv
 import json
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from io import BytesIO, StringIO
 
+from bot.services.logger_ports import StoredSeries
 from bot.services.own_records import OwnColony, OwnRecords
 from bot.services.pictures import Picture
+from bot.services.plain_series import plain_series
 from bot.services.plain_values import Plain, to_plain
 from bot.services.records import Subject
 
@@ -31,6 +33,7 @@ README_TEXT = """Your Winterbrood data
 own-data.json   everything the bot keeps about you; “/my import” on another server of the bot reads it
 colonies.csv    your colonies
 log.csv         what you and the bot noted
+loggers.csv     what your data loggers measured, in degrees Celsius and percent
 reminders.csv   what was planned and how you answered
 pictures/       your colonies as pictures, with their words in pictures/words.txt
 
@@ -39,13 +42,16 @@ Temperatures are in degrees Celsius, moments in UTC, days on your own wall clock
 """
 
 
-def write_file(records: OwnRecords, pictures: Mapping[str, Picture], made_at: datetime) -> bytes:
-    """The ZIP. `pictures` maps file names without ending to pictures."""
+def write_file(
+    records: OwnRecords, pictures: Mapping[str, Picture], made_at: datetime, left_out: Sequence[str] = ()
+) -> bytes:
+    """The ZIP. `pictures` maps file names without ending to pictures; `left_out` names colonies without them."""
     parts = {
-        README: README_TEXT,
+        README: README_TEXT + (f"\nNo room for pictures of: {', '.join(left_out)}\n" if left_out else ""),
         DOCUMENT: json.dumps(document_of(records, made_at), ensure_ascii=False, indent=1, allow_nan=False),
         "colonies.csv": _table(_colony_rows(records)),
         "log.csv": _table(_log_rows(records)),
+        "loggers.csv": _table(_logger_rows(records)),
         "reminders.csv": _table(_reminder_rows(records)),
         "pictures/words.txt": "".join(f"{name}.png: {found.alt}\n" for name, found in pictures.items()),
     }
@@ -94,7 +100,18 @@ def _names(records: OwnRecords) -> Mapping[Subject, str]:
 def _colony_document(one: OwnColony) -> Plain:
     colony = to_plain(replace(one.record.colony, log=()), frozenset({"key", "log"}))
     entries = [{**to_plain(entry.entry), "recorded_at": to_plain(entry.recorded_at)} for entry in one.log]
-    return {**to_plain(one.record, INTERNAL), "colony": colony, "log": entries}
+    loggers = [_logger_document(stored) for stored in one.readings]
+    return {**to_plain(one.record, INTERNAL), "colony": colony, "log": entries, "loggers": loggers}
+
+
+def _logger_document(stored: StoredSeries) -> Plain:
+    return {
+        "spot": stored.spot.value,
+        "quantity": stored.series.quantity.value,
+        "kept": stored.kept,
+        "stored_at": stored.stored_at.isoformat(),
+        "readings": plain_series(stored.series),
+    }
 
 
 def safe_cell(value: object) -> str:
@@ -140,6 +157,19 @@ def _log_rows(records: OwnRecords) -> Iterator[Mapping[str, object]]:
     for one in records.colonies:
         for logged in one.log:
             yield {"colony": one.record.colony.name, **to_plain(logged.entry), "recorded_at": logged.recorded_at}
+
+
+def _logger_rows(records: OwnRecords) -> Iterator[Mapping[str, object]]:
+    for one in records.colonies:
+        for stored in one.readings:
+            for reading in stored.series.readings:
+                yield {
+                    "colony": one.record.colony.name,
+                    "spot": stored.spot,
+                    "quantity": stored.series.quantity,
+                    "at": reading.at.isoformat(),
+                    "value": reading.value,
+                }
 
 
 def _reminder_rows(records: OwnRecords) -> Iterator[Mapping[str, object]]:

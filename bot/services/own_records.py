@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Protocol
 
 from bot.care.colony import LogEntry
+from bot.services.logger_ports import StoredSeries
 from bot.services.ports import UnitOfWork
 from bot.services.records import (
     ColonyId,
@@ -38,6 +39,8 @@ class OwnColony:
 
     record: ColonyRecord
     log: tuple[LoggedEntry, ...]
+    readings: tuple[StoredSeries, ...] = ()
+    """What loggers measured there."""
 
 
 @dataclass(frozen=True, slots=True)

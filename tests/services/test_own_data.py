@@ -25,7 +25,10 @@ from bot.care.colony import Colony, Heater, LearnedDrying, LogEntry, Outworld, R
 from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.care.duty import Duty, Outcome
 from bot.care.errors import CareError
+from bot.care.logger.readings import Quantity, Reading, Series
+from bot.care.logger.spot import Spot
 from bot.care.place import Place
+from bot.services.logger_ports import StoredSeries
 from bot.services.own_data_reading import LARGEST_ZIP, Imported, read_file
 from bot.services.own_data_writing import README_TEXT, document_of, safe_cell, write_file
 from bot.services.own_records import LoggedEntry, OwnColony, OwnRecords
@@ -99,7 +102,7 @@ def test_the_file_holds_everything_by_the_published_schema() -> None:
     data = write_file(records(full_colony(), log=(entry(),)), {"01-year": PICTURE}, NOW)
     with zipfile.ZipFile(BytesIO(data)) as archive:
         assert archive.testzip() is None
-        names = {"read-me.txt", "own-data.json", "colonies.csv", "log.csv", "reminders.csv"}
+        names = {"read-me.txt", "own-data.json", "colonies.csv", "log.csv", "loggers.csv", "reminders.csv"}
         assert set(archive.namelist()) == names | {"pictures/words.txt", "pictures/01-year.png"}
         jsonschema.validate(
             json.loads(archive.read("own-data.json")), SCHEMA, format_checker=jsonschema.FormatChecker()
@@ -282,6 +285,35 @@ def test_feeder_cultures_come_back_or_are_refused_with_what_would_be_right() -> 
         read(packed(document))
     del document["cultures"]
     assert read(packed(document)).cultures == ()
+
+
+def test_readings_of_loggers_come_back_or_are_refused_with_their_place() -> None:
+    at = tuple(Reading(NOW + timedelta(minutes=10 * n), 24.25 - n) for n in range(3))
+    stored = StoredSeries(spot=Spot.REST, series=Series(Quantity.TEMPERATURE, at), kept=True, stored_at=NOW)
+    waiting = replace(stored, spot=Spot.ROOM, kept=False)
+    kept = records(full_colony())
+    kept = replace(kept, colonies=(replace(kept.colonies[0], readings=(stored, waiting)),))
+    data = write_file(kept, {}, NOW)
+    (back,) = read(data).colonies
+    assert back.readings == (stored,), "what still waits for a yes is not brought in"
+    assert table(data, "loggers.csv")[1] == {
+        "colony": kept.colonies[0].record.colony.name,
+        "spot": "place of rest",
+        "quantity": "temperature",
+        "at": "2027-06-01T06:10:00+00:00",
+        "value": "23.25",
+    }
+    for change, part in (
+        ({"quantity": "noise"}, "quantity must be one of temperature, humidity"),
+        ({"spot": "roof"}, "spot"),
+        ({"readings": {"first": "x", "steps": [1], "values": [1, 2]}}, "begin at a moment"),
+        ({"readings": {"first": NOW.isoformat(), "steps": [0], "values": [1, 2]}}, "one value more than steps"),
+        ({"readings": [1, 2]}, "first, steps and values"),
+    ):
+        document = document_of(kept, NOW)
+        document["colonies"][0]["loggers"][0] |= change
+        with pytest.raises(BadPlainError, match=part):
+            read(packed(document))
 
 
 def test_the_schema_names_every_field_that_is_written() -> None:

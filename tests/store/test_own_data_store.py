@@ -21,11 +21,15 @@ from bot.adapters.store.tables import Base
 from bot.care.colony import Colony, LogEntry
 from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.care.duty import Duty, Outcome
+from bot.care.logger.readings import Quantity, Reading, Series
+from bot.care.logger.spot import Spot
 from bot.care.place import Place
 from bot.care.season.community import Half
 from bot.care.season.figures import GroupKey, GroupState
 from bot.care.species import DormancyClass
+from bot.services import own_data
 from bot.services.errors import NotSetUpError, TooManyError
+from bot.services.logger_ports import StoredSeries
 from bot.services.own_data import ERASED_MARK, OwnDataUseCases
 from bot.services.own_records import OwnDataUnitMaker
 from bot.services.pictures import Picture
@@ -53,6 +57,14 @@ LOG = tuple(
     for place in range(150)
 )
 FED = (CultureEntry(day=date(2026, 6, 1), event=CultureEvent.DIED, animals=4),)
+MEASURED = StoredSeries(
+    spot=Spot.NEST,
+    series=Series(
+        Quantity.TEMPERATURE, tuple(Reading(NOW + timedelta(minutes=10 * n), 24 + n / 100) for n in range(50))
+    ),
+    kept=True,
+    stored_at=NOW,
+)
 UNDERSTOOD = {"id", "keeper_id", "sitter_id", "to_id", "colony_id", "sitting_id", "delivery_id", "occurrence_id"}
 UNDERSTOOD |= {"guild_id", "channel_id", "thread_id", "message_id"}
 """Columns of identities whose meaning the reading by columns knows, and places on the platform, which name nobody."""
@@ -101,6 +113,7 @@ async def filled(maker: OwnDataUnitMaker, who: KeeperId, mark: str) -> None:
             await work.seasons.save_setup(SeasonSetup(guild_id=GUILD, channel_id=1, zone_name="Europe/Vienna"))
         await work.seasons.save_consent(Consent(guild_id=GUILD, keeper_id=who, counted=True, since=NOW))
         await work.seasons.log(LogLine(guild_id=GUILD, at=NOW, act=Act.SET_UP, actor=who, detail=f"detail {mark}"))
+        await work.logger_series.put(who, record.id, MEASURED)
         await work.commit()
 
 
@@ -109,13 +122,16 @@ def document(data: bytes) -> Any:
         return json.loads(archive.read("own-data.json"))
 
 
-async def colonies(maker: OwnDataUnitMaker, who: KeeperId) -> list[tuple[Colony, tuple[LogEntry, ...], ColonyState]]:
-    """Colonies with their whole logs, without the ids that a database gives."""
+Whole = tuple[Colony, tuple[LogEntry, ...], ColonyState, tuple[StoredSeries, ...]]
+
+
+async def colonies(maker: OwnDataUnitMaker, who: KeeperId) -> list[Whole]:
+    """Colonies with their whole logs and readings, without the ids that a database gives."""
     async with maker() as work:
         found = await work.own_data.everything(who)
     assert found is not None
     return [
-        (replace(one.record.colony, key=""), tuple(logged.entry for logged in one.log), one.record.state)
+        (replace(one.record.colony, key=""), tuple(logged.entry for logged in one.log), one.record.state, one.readings)
         for one in found.colonies
     ]
 
@@ -132,7 +148,7 @@ def test_every_table_is_exported_or_holds_nobody() -> None:
 @pytest.mark.asyncio
 async def test_an_export_is_whole_and_fits_the_schema(maker: OwnDataUnitMaker, own: OwnDataUseCases) -> None:
     await filled(maker, ANNA, "anna")
-    found = document(await own.export(ANNA, NOW))
+    found = document((await own.export(ANNA, NOW)).data)
     jsonschema.validate(found, SCHEMA, format_checker=jsonschema.FormatChecker())
     assert found["keeper"]["id"] == str(ANNA)
     assert [one["colony"]["name"] for one in found["colonies"]] == ["Dusk anna", "Gone anna"]
@@ -150,7 +166,7 @@ async def test_an_export_is_whole_and_fits_the_schema(maker: OwnDataUnitMaker, o
 async def test_nothing_of_another_keeper_is_in_an_export(maker: OwnDataUnitMaker, own: OwnDataUseCases) -> None:
     await filled(maker, ANNA, "anna")
     await filled(maker, BERT, "bert")
-    with zipfile.ZipFile(BytesIO(await own.export(ANNA, NOW))) as archive:
+    with zipfile.ZipFile(BytesIO((await own.export(ANNA, NOW)).data)) as archive:
         everything = b"".join(archive.read(name) for name in archive.namelist()).decode("utf-8", errors="ignore")
     assert "anna" in everything
     assert "bert" not in everything
@@ -160,11 +176,24 @@ async def test_nothing_of_another_keeper_is_in_an_export(maker: OwnDataUnitMaker
 @pytest.mark.asyncio
 async def test_pictures_show_kept_colonies_with_whole_logs(maker: OwnDataUnitMaker, own: OwnDataUseCases) -> None:
     await filled(maker, ANNA, "anna")
-    data = await own.export(ANNA, NOW)
+    data = (await own.export(ANNA, NOW)).data
     with zipfile.ZipFile(BytesIO(data)) as archive:
         assert archive.read("pictures/01-year.png") == b"png"
     assert isinstance(own.album, Album)
     assert [(colony.name, len(colony.log)) for colony in own.album.drawn] == [("Dusk anna", len(LOG))]
+
+
+@pytest.mark.asyncio
+async def test_colonies_without_room_for_pictures_are_named(
+    maker: OwnDataUnitMaker, own: OwnDataUseCases, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    await filled(maker, ANNA, "anna")
+    monkeypatch.setattr(own_data, "PICTURE_BYTES", 2)
+    found = await own.export(ANNA, NOW)
+    assert found.left_out == ("Dusk anna",)
+    with zipfile.ZipFile(BytesIO(found.data)) as archive:
+        assert "No room for pictures of: Dusk anna" in archive.read("read-me.txt").decode()
+        assert not [name for name in archive.namelist() if name.endswith(".png")]
 
 
 @pytest.mark.asyncio
@@ -213,10 +242,11 @@ async def test_export_erase_import_gives_the_same_colonies(maker: OwnDataUnitMak
     before = await colonies(maker, ANNA)
     async with maker() as work:
         settings = await work.keepers.get(ANNA)
-    data = await own.export(ANNA, NOW)
+    data = (await own.export(ANNA, NOW)).data
     await own.erase(ANNA)
     restored = await own.import_(ANNA, data, NOW)
     assert await colonies(maker, ANNA) == before
+    assert before[0][3] == (MEASURED,)
     assert restored.added == ("Dusk anna", "Gone anna", "Tub anna")
     assert (restored.already_here, restored.settings) == ((), True)
     async with maker() as work:
@@ -233,7 +263,7 @@ async def test_export_erase_import_gives_the_same_colonies(maker: OwnDataUnitMak
 @pytest.mark.asyncio
 async def test_another_person_gets_a_copy_of_their_own(maker: OwnDataUnitMaker, own: OwnDataUseCases) -> None:
     await filled(maker, ANNA, "anna")
-    await own.import_(BERT, await own.export(ANNA, NOW), NOW)
+    await own.import_(BERT, (await own.export(ANNA, NOW)).data, NOW)
     assert await colonies(maker, BERT) == await colonies(maker, ANNA)
 
 
@@ -241,7 +271,7 @@ async def test_another_person_gets_a_copy_of_their_own(maker: OwnDataUnitMaker, 
 async def test_twice_imported_is_once_imported(maker: OwnDataUnitMaker, own: OwnDataUseCases) -> None:
     await filled(maker, ANNA, "anna")
     before = await colonies(maker, ANNA)
-    restored = await own.import_(ANNA, await own.export(ANNA, NOW), NOW)
+    restored = await own.import_(ANNA, (await own.export(ANNA, NOW)).data, NOW)
     here = ("Dusk anna", "Gone anna", "Tub anna")
     assert (restored.added, restored.already_here, restored.settings) == ((), here, False)
     assert await colonies(maker, ANNA) == before
@@ -251,7 +281,7 @@ async def test_twice_imported_is_once_imported(maker: OwnDataUnitMaker, own: Own
 async def test_own_settings_stay_and_lacking_places_come(maker: OwnDataUnitMaker, own: OwnDataUseCases) -> None:
     await filled(maker, ANNA, "anna")
     await filled(maker, BERT, "bert")
-    await own.import_(BERT, await own.export(ANNA, NOW), NOW)
+    await own.import_(BERT, (await own.export(ANNA, NOW)).data, NOW)
     async with maker() as work:
         back = await work.keepers.get(BERT)
     assert back is not None
@@ -263,7 +293,7 @@ async def test_too_many_colonies_are_refused_and_nothing_is_stored(
     maker: OwnDataUnitMaker, own: OwnDataUseCases, engine: AsyncEngine
 ) -> None:
     await filled(maker, ANNA, "anna")
-    data = await own.export(ANNA, NOW)
+    data = (await own.export(ANNA, NOW)).data
     async with maker() as work:
         await work.keepers.save(keeper(BERT))
         for number in range(50):
@@ -283,7 +313,7 @@ async def test_moments_of_a_log_come_back(maker: OwnDataUnitMaker, own: OwnDataU
         (record,) = await work.colonies.of(ANNA)
         await work.colonies.log(record.id, entry(date(2027, 5, 30)), NOW + timedelta(hours=1))
         await work.commit()
-    data = await own.export(ANNA, NOW)
+    data = (await own.export(ANNA, NOW)).data
     await own.erase(ANNA)
     await own.import_(ANNA, data, NOW)
     async with maker() as work:
@@ -299,7 +329,7 @@ async def test_being_counted_is_told(maker: OwnDataUnitMaker, own: OwnDataUseCas
     async with maker() as work:
         await work.seasons.save_group(GUILD, key, GroupState(shown=None, made_of={str(int(ANNA)): "digest"}))
         await work.commit()
-    found = document(await own.export(ANNA, NOW))["communities"]["counted"]
+    found = document((await own.export(ANNA, NOW)).data)["communities"]["counted"]
     assert found == [{"guild_id": "77", "half": Half.NORTH.value, "dormancy": "EXO", "year": 2026}]
 
 
@@ -319,12 +349,12 @@ async def test_what_stands_between_two_members_names_only_the_asker(
         (open_one,) = await work.occurrences.open_of(record.id)
         await work.occurrences.save(replace(open_one, recipient_id=BERT))
         await work.commit()
-    assert str(int(BERT)) not in json.dumps(document(await own.export(ANNA, NOW)))
-    hers, his = [document(await own.export(who, NOW))["further"] for who in (ANNA, BERT)]
+    assert str(int(BERT)) not in json.dumps(document((await own.export(ANNA, NOW)).data))
+    hers, his = [document((await own.export(who, NOW)).data)["further"] for who in (ANNA, BERT)]
     people = [(found["sitting"][0]["keeper_id"], found["sitting"][0]["sitter_id"]) for found in (hers, his)]
     assert people == [("you", "another member"), ("another member", "you")]
     assert [row["colony_id"] for row in hers["sitting_colony"]] == [int(record.id)]
     assert "sitting_colony" not in his
     assert str(int(ANNA)) not in json.dumps(his)
     await own.erase(BERT)
-    assert "sitting" not in document(await own.export(ANNA, NOW))["further"]
+    assert "sitting" not in document((await own.export(ANNA, NOW)).data)["further"]

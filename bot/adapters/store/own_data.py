@@ -15,11 +15,14 @@ from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 from bot.adapters.store.mapping import colony_from, delivery_from, entry_columns, entry_from, occurrence_from
 from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
 from bot.adapters.store.repositories.cultures import SqlCultures
+from bot.adapters.store.reading_tables import LoggerSeriesRow
 from bot.adapters.store.repositories.keepers import SqlKeepers
+from bot.adapters.store.repositories.readings import stored_series
 from bot.adapters.store.season_mapping import consent_from, line_from
 from bot.adapters.store.season_tables import NoticeRow, SeasonCountedRow, SeasonLogRow, SeasonMemberRow
 from bot.adapters.store.tables import Base, ColonyRow, DeliveryLineRow, DeliveryRow, LogRow, OccurrenceRow
 from bot.adapters.store.unit_of_work import SqlUnitOfWork
+from bot.services.logger_ports import StoredSeries
 from bot.services.own_records import Counted, LoggedEntry, OwnColony, OwnData, OwnDataUnitMaker, OwnRecords, Row
 from bot.services.ports import Zones
 from bot.services.records import ColonyId, Delivery, KeeperId
@@ -27,7 +30,7 @@ from bot.services.season_records import Consent
 
 MAPPED = frozenset(
     {"keeper", "place", "colony", "log_entry", "occurrence", "delivery", "delivery_line", "caution_shown"}
-    | {"culture", "culture_entry"}
+    | {"culture", "culture_entry", "logger_series"}
     | {"season_member", "season_counted", "season_log", "season_notice"}
 )
 IMPERSONAL = frozenset({"mark", "season", "season_group", "answer_count"})
@@ -91,7 +94,16 @@ class SqlOwnData:
         logs: dict[int, list[LoggedEntry]] = defaultdict(list)
         for entry in await self._session.scalars(entries.order_by(LogRow.day, LogRow.id)):
             logs[entry.colony_id].append(LoggedEntry(entry_from(entry), entry.recorded_at))
-        return tuple(OwnColony(colony_from(row, ()), tuple(logs[row.id])) for row in rows)
+        measured = await self._measured(keeper_id)
+        return tuple(OwnColony(colony_from(row, ()), tuple(logs[row.id]), tuple(measured[row.id])) for row in rows)
+
+    async def _measured(self, keeper_id: KeeperId) -> Mapping[int, Sequence[StoredSeries]]:
+        """What a keeper's loggers measured, by colony."""
+        mine = select(LoggerSeriesRow).where(LoggerSeriesRow.keeper_id == keeper_id).order_by(LoggerSeriesRow.id)
+        found: dict[int, list[StoredSeries]] = defaultdict(list)
+        for row in await self._session.scalars(mine):
+            found[row.colony_id].append(stored_series(row))
+        return found
 
     async def _deliveries(self, keeper_id: KeeperId) -> tuple[Delivery, ...]:
         rows = (

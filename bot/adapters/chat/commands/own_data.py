@@ -18,8 +18,8 @@ async def data(interaction: discord.Interaction) -> None:
     """Everything that is kept, as a file."""
     contact = await meet(interaction)
     packed = await contact.services.own_data.export(contact.keeper_id, contact.now)
-    await contact.reply(data_page())
-    await send_file(contact, DATA_FILE, packed, READ_ME)
+    await contact.reply(data_page(packed.left_out))
+    await send_file(contact, DATA_FILE, packed.data, READ_ME)
 
 
 async def erase(interaction: discord.Interaction) -> None:

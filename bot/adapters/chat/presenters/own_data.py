@@ -8,7 +8,8 @@ from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import joined, shown
 from bot.care.cautions import in_order
 from bot.care.handbook import Handbook
-from bot.services.own_data import KEPT, MOST_PICTURED, Erased, Restored
+from bot.services.leaving import KEPT_FOR, Presence
+from bot.services.own_data import KEPT, Erased, Restored
 from bot.services.records import ColonyRecord
 
 DATA_FILE = "winterbrood-data.zip"
@@ -25,20 +26,24 @@ PRIVACY = (
         "Your colonies and what you write down about them, because the plan follows from it.\n"
         "Reminders: what was planned, sent and answered, and when, so that nothing is said twice. The number of the "
         "channel between us. Which cautions you saw, so that they do not repeat every day.\n"
-        "If you let a server count you, or lead its season, or sit for somebody: that you do, and since when."
+        "If you let a server count you or remind you in a thread, or lead its season, or sit for somebody: that you "
+        "do, and since when; of a thread also its number, and when I last wrote there."
     ),
     (
         "**What I do not keep**\n"
         "Messages in channels: I do not read them, but for one that somebody points me to with “Answer this”, and "
-        "that one I forget again. Questions are answered and forgotten; I count which answers were given on a "
-        "server in a month, without words or names.\n"
-        "Files that you attach: they are read and forgotten. Of a logger's file only the values that you choose to "
-        "keep are stored. I have no place for your address; leave it out of notes."
+        "that one I forget again. Questions are answered and forgotten; I count, for a server and a month, "
+        "which answers were given and how often members said that they helped or did not: no words, no names.\n"
+        "Files that you attach: they are read and forgotten. Of a logger's file that you choose to keep, the lowest "
+        "and highest reading of each hour stay; `/care logger` shows and forgets them.\n"
+        "Your address: I have no place for it; leave it out of notes."
     ),
     (
         "**For how long**\n"
-        "Until you erase it. Nothing runs out by itself, because a colony lives for many years and its history is "
-        "yours; a colony that you close keeps its history too. Erasing takes effect at once."
+        "Until you erase it, because a colony lives for many years and its history is yours; a colony that you close "
+        "keeps its history too. Erasing takes effect at once. Only if you leave every server I am in, or your account "
+        f"is deleted, does it run out: I erase everything {KEPT_FOR[Presence.LEFT].days} days after I find that you "
+        f"left, {KEPT_FOR[Presence.DELETED].days} days after I find the account gone. Any command of yours ends that."
     ),
     (
         "**Who sees it**\n"
@@ -49,16 +54,17 @@ PRIVACY = (
 )
 
 
-def data_page() -> Page:
-    """What stands in the file."""
+def data_page(left_out: Sequence[str]) -> Page:
+    """What stands in the file, and what there was no room for."""
+    lacking = [f"There was no room for pictures of {_names(left_out)}; all else of them is in."] if left_out else []
     return Page(
         title="Your data",
         blocks=(
             (
                 "The file below holds everything that I keep of you: a JSON document for programs, tables that open "
-                f"in any spreadsheet, and pictures of up to {MOST_PICTURED} colonies. Only you see this message; "
-                "save the file."
+                "in any spreadsheet, and pictures of your colonies. Only you see this message; save the file."
             ),
+            *lacking,
             "`/my import` brings it back, here or on another server of this bot.",
         ),
     )

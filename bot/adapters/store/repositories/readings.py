@@ -28,7 +28,7 @@ class SqlLoggerSeries:
         mine = select(LoggerSeriesRow).where(
             LoggerSeriesRow.keeper_id == keeper_id, LoggerSeriesRow.colony_id == colony_id
         )
-        return [_stored(row) for row in await self._session.scalars(mine.order_by(LoggerSeriesRow.id))]
+        return [stored_series(row) for row in await self._session.scalars(mine.order_by(LoggerSeriesRow.id))]
 
     async def put(self, keeper_id: KeeperId, colony_id: ColonyId, stored: StoredSeries) -> None:
         """Insert, or replace the one of the same spot, quantity and state."""
@@ -59,6 +59,7 @@ class SqlLoggerSeries:
         await self._session.execute(old)
 
 
-def _stored(row: LoggerSeriesRow) -> StoredSeries:
+def stored_series(row: LoggerSeriesRow) -> StoredSeries:
+    """Readings out of their row."""
     series = series_from(row.quantity, row.readings)
     return StoredSeries(spot=row.spot, series=series, kept=row.kept, stored_at=row.stored_at)
