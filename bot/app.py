@@ -41,9 +41,11 @@ from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
 from bot.services.colony_pictures import ColonyPictures
+from bot.services.counts import Counts
 from bot.services.delivery import Dispatcher, Tally
 from bot.services.history import History
 from bot.services.keepers import Keepers
+from bot.services.leaving import Leaving
 from bot.services.loggers import Loggers
 from bot.services.own_data import OwnDataUseCases
 from bot.services.planner import Planner
@@ -56,6 +58,7 @@ from bot.services.season_records import GuildId
 from bot.services.thread_posting import ThreadDispatcher
 from bot.services.upheaval import Upheaval
 from bot.settings import Settings
+from bot.watch import Watch, alarms_of
 
 HOUR = timedelta(hours=1)
 STAND_BY = timedelta(seconds=5)
@@ -86,6 +89,8 @@ class Core:
     care_views: CareViews
     rest: Rest
     upheaval: Upheaval
+    counts: Counts
+    """Since the start, for whoever watches."""
 
     def chat_services(self) -> ChatServices:
         """What the chat adapter is given."""
@@ -177,7 +182,8 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
     zones, handbook = TzDatabase(), handbook_of(settings)
     await upgrade(settings.database)
     engine = open_engine(settings.database)
-    units, planner = unit_of_work_maker(engine, zones), Planner(handbook, _unplannable)
+    units, counts = unit_of_work_maker(engine, zones), Counts()
+    planner = Planner(handbook, _unplannable, counts.replanned)
     colonies = Colonies(units, planner, handbook)
     try:
         yield Core(
@@ -196,6 +202,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
             care_views=CareViews(units, handbook),
             rest=Rest(units, colonies, handbook),
             upheaval=Upheaval(units, planner, zones),
+            counts=counts,
         )
     finally:
         await engine.dispose()
@@ -223,8 +230,10 @@ async def run(settings: Settings, clock: Clock | None = None, shards: Shards | N
         stop = asyncio.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(name, stop.set)
-        jobs = maintenance(_jobs(core, client, heartbeat))
-        async with client:
+        alarms = alarms_of(core.units, client.hall, core.counts)
+        watch = Watch(core.clock, core.engine, core.counts, heartbeat.pulse, client.messenger, alarms)
+        jobs = maintenance(_jobs(core, client, watch, turn))
+        async with client, _watched(core, watch):
             await client.login(settings.token.get_secret_value())
             jobs.start()
             async with asyncio.TaskGroup() as group:
@@ -245,8 +254,11 @@ async def _catch_up(core: Core) -> None:
 
 def _client(core: Core, shards: Shards | None) -> ChatClient:
     if shards is None:
-        return ChatClient(core.chat_services())
-    return ChatClient(core.chat_services(), shard_count=shards.count, shard_ids=shards.ids)
+        client = ChatClient(core.chat_services())
+    else:
+        client = ChatClient(core.chat_services(), shard_count=shards.count, shard_ids=shards.ids)
+    core.counts.answers = client.answers
+    return client
 
 
 async def _next_look(core: Core, turn: DeliveryTurn, rounds: Rounds) -> datetime | None:
@@ -261,20 +273,42 @@ async def _beat(core: Core, turn: DeliveryTurn, rounds: Rounds, now: datetime) -
     gone = await core.upheaval.clock(now)
     if gone is not None:
         log.error("clock_set_back" if gone < timedelta(0) else "long_without_a_beat", hours=round(gone / HOUR, 1))
-    return await rounds.beat(now)
+    tally = await rounds.beat(now)
+    core.counts.beat(tally)
+    return tally
 
 
-def _jobs(core: Core, client: ChatClient, heartbeat: Heartbeat) -> dict[str, tuple[Job, timedelta]]:
+def _jobs(core: Core, client: ChatClient, watch: Watch, turn: DeliveryTurn) -> dict[str, tuple[Job, timedelta]]:
     """The few things that come round by themselves; none of them holds a fact."""
-
-    async def watch() -> None:
-        if heartbeat.pulse.silent(core.clock.now()):
-            log.error("heartbeat_silent", last_beat=str(heartbeat.pulse.last_beat), failures=heartbeat.pulse.failures)
 
     async def buttons() -> None:
         client.register_items()
 
-    return {"watch": (watch, timedelta(minutes=1)), "buttons": (buttons, timedelta(minutes=5))}
+    async def gone() -> None:
+        if turn.is_ours:
+            found = await Leaving(core.units, client.presence).look(core.clock.now())
+            core.counts.erased += found.erased
+            log.info("looked_for_keepers", checked=found.checked, gone=found.gone, erased=found.erased)
+
+    minute = timedelta(minutes=1)
+    return {"watch": (watch.look, minute), "buttons": (buttons, 5 * minute), "gone": (gone, HOUR)}
+
+
+@asynccontextmanager
+async def _watched(core: Core, watch: Watch) -> AsyncIterator[None]:
+    """Figures and health on a port, where one is set; what that takes is imported only then."""
+    port = core.settings.metrics_port
+    if port is None:
+        yield
+        return
+    from bot.adapters.metrics import exposition, serve  # noqa: PLC0415 - most processes are not watched
+
+    async def figures() -> bytes:
+        return exposition(core.counts, await watch.standing(), core.clock.now())
+
+    async with serve(core.settings.metrics_host, port, figures, watch.wrong):
+        log.info("watched", host=core.settings.metrics_host, port=port)
+        yield
 
 
 async def _connected(client: ChatClient, stop: asyncio.Event) -> None:

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.overlay import overrides
 from bot.adapters.store.backup import backup, restore
+from bot.adapters.store.engine import open_engine
 from bot.adapters.store.errors import StoreError
 from bot.adapters.store.migrate import current, head, knows, upgrade
 from bot.adapters.store.moving import move
+from bot.adapters.store.unit_of_work import unit_of_work_maker
+from bot.adapters.zones import TzDatabase
 from bot.app import guide_of, handbook_of, languages_of, open_core
+from bot.services.alarms import standing
+from bot.services.upheaval import LAST_BEAT
 from bot.settings import Settings
 
 
@@ -43,6 +49,8 @@ async def check(settings: Settings) -> Findings:
             lines.append("database: not there yet; the first start creates it.")
         elif revision == head():
             lines.append(f"database: up to date (revision {revision}).")
+            said, calm = await _watched(settings)
+            lines, good = [*lines, *said], good and calm
         elif knows(revision):
             lines.append(f"database: revision {revision}; run `python -m bot db upgrade` (a start does it by itself).")
         else:
@@ -51,6 +59,21 @@ async def check(settings: Settings) -> Findings:
     except StoreError as problem:
         lines, good = [*lines, f"database: {problem}"], False
     return Findings(tuple(lines), good)
+
+
+async def _watched(settings: Settings) -> tuple[list[str], bool]:
+    """When the bot beat last, and every alarm that stands; whether there is none."""
+    engine = open_engine(settings.database)
+    try:
+        async with unit_of_work_maker(engine, TzDatabase())() as work:
+            beat, alarms = await work.marks.get(LAST_BEAT), await standing(work)
+    finally:
+        await engine.dispose()
+    lines = [f"alarm: {alarm.trouble.value}, incident {alarm.incident}. {alarm.sentence}" for alarm in alarms]
+    if beat is not None:
+        age = SystemClock().now() - datetime.fromisoformat(beat)
+        lines.insert(0, f"heartbeat: the last one {round(age / timedelta(minutes=1))} minutes ago.")
+    return lines, not alarms
 
 
 async def database_upgrade(settings: Settings) -> str:

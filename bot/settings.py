@@ -6,9 +6,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import SecretStr, ValidationError
+from pydantic import Field, SecretStr, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 PREFIX = "WINTERBROOD_"
@@ -27,6 +27,8 @@ class Settings(BaseSettings):
     database: str = "sqlite+aiosqlite:///winterbrood.sqlite3"
     overlay: Path | None = None
     log_level: Literal["DEBUG", "INFO", "WARNING", "ERROR"] = "INFO"
+    metrics_port: Annotated[int, Field(ge=1, le=65535)] | None = None
+    metrics_host: str = "127.0.0.1"
 
     @property
     def config(self) -> Path:

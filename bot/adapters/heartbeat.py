@@ -37,10 +37,17 @@ class Pulse:
     beats: int = 0
     failures: int = 0
     last_beat: datetime | None = None
+    started: datetime | None = None
+
+    def age(self, now: datetime) -> timedelta | None:
+        """Since the last beat that ended well, or since the start; `None` before it."""
+        since = self.last_beat or self.started
+        return None if since is None else now - since
 
     def silent(self, now: datetime) -> bool:
         """Whether no beat has ended for too long."""
-        return self.last_beat is not None and now - self.last_beat > SILENT_AFTER
+        age = self.age(now)
+        return age is not None and age > SILENT_AFTER
 
 
 @dataclass(slots=True)
@@ -54,6 +61,7 @@ class Heartbeat:
 
     async def run(self, stop: asyncio.Event) -> None:
         """Beat, then sleep until the next due moment, at most a minute; a beat that fails is logged and tried again."""
+        self.pulse.started = self.clock.now()
         while not stop.is_set():
             await self.beat(self.clock.now())
             try:

@@ -61,6 +61,8 @@ class Tally:
     later: int = 0
     refused: int = 0
     failed: int = 0
+    threads: int = 0
+    """Words in private threads, where direct messages are refused."""
 
     def plus(self, other: Tally) -> Tally:
         """Both together."""
@@ -72,6 +74,7 @@ class Tally:
             later=self.later + other.later,
             refused=self.refused + other.refused,
             failed=self.failed + other.failed,
+            threads=self.threads + other.threads,
         )
 
 

@@ -129,14 +129,21 @@ class Keepers:
         return keeper
 
     async def came_back(self, keeper_id: KeeperId, now: datetime) -> Door | None:
-        """Called at every contact: a keeper whose door was closed is tried again.
+        """Called at every contact: who was looked for is here, and a keeper whose door was closed is tried again.
 
         Returns:
             The state the door was in when it was closed, so that the keeper can be told; else `None`.
         """
         async with self.units() as work:
             keeper = await work.keepers.get(keeper_id)
-            if keeper is None or keeper.door in {Door.OPEN, Door.UNKNOWN}:
+            if keeper is None:
+                return None
+            missed = await work.absentees.get(keeper_id) is not None
+            if missed:
+                await work.absentees.forget(keeper_id)
+            if keeper.door in {Door.OPEN, Door.UNKNOWN}:
+                if missed:
+                    await work.commit()
                 return None
             was = keeper.door
             keeper = replace(keeper, door=Door.UNKNOWN, refusals=0)

@@ -107,6 +107,10 @@ def _untold(subject: Subject, problem: CareError) -> None:
     """Nobody asked to be told."""
 
 
+def _uncounted() -> None:
+    """Nobody counts."""
+
+
 @dataclass(frozen=True, slots=True)
 class Planner:
     """Writes occurrences inside the caller's unit of work; the caller commits."""
@@ -114,6 +118,8 @@ class Planner:
     handbook: Handbook
     on_unplannable: Callable[[Subject, CareError], None] = _untold
     """Told of what cannot be planned, such as a colony whose species left the handbook; the others are planned."""
+    on_replan: Callable[[], None] = _uncounted
+    """Told of every re-plan."""
 
     async def replan_keeper(
         self, work: UnitOfWork, keeper: KeeperRecord, now: datetime, days: int = HORIZON_DAYS
@@ -123,6 +129,7 @@ class Planner:
         Returns:
             The keeper as saved.
         """
+        self.on_replan()
         own = [(keeper, colony) for colony in await work.colonies.of(keeper.id)]
         feeders = [(keeper, culture) for culture in await work.cultures.of(keeper.id)]
         sat = await sat_for(work, keeper.id, now)

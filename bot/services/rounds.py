@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from bot.services.delivery import Dispatcher, Tally
@@ -29,7 +29,7 @@ class Rounds:
     async def beat(self, now: datetime) -> Tally:
         """Serve everything whose moment has come; the tally counts reminders."""
         tally = await self.reminders.deliver_due(now)
-        await self.threads.remind_due(now)
+        tally = replace(tally, threads=await self.threads.remind_due(now))
         if self._drafted is None or not timedelta(0) <= now - self._drafted < DRAFTS_EVERY:
             await self.draft_due(now)
             self._drafted = now

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Sequence
 
+import aiohttp
 import discord
 import structlog
 from discord import app_commands
@@ -22,6 +24,7 @@ from bot.adapters.chat.logger_item import ForgetButton, KeepButton
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.nest_form import NestButton
 from bot.adapters.chat.once import Told
+from bot.adapters.chat.presence import ChatPresence
 from bot.adapters.chat.season_acts import SeasonChat
 from bot.adapters.chat.season_hall import ChatHall
 from bot.adapters.chat.season_items import SEASON_ITEMS
@@ -33,6 +36,8 @@ log = structlog.get_logger()
 COMMANDS_MARK = "commands"
 """Name of the stored fact: hash of the command definitions that were synced last."""
 LONGEST_RATE_WAIT = 60.0
+RATE_LIMITED, SCOPE = 429, "X-RateLimit-Scope"
+"""Limits of scope “shared” are not held against the bot (the platform's documentation of rate limits)."""
 RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ForgetButton, ThreadButton)
 
 
@@ -67,15 +72,30 @@ class ChatClient(discord.AutoShardedClient):
             max_ratelimit_timeout=LONGEST_RATE_WAIT,
             shard_count=shard_count,
             shard_ids=None if shard_ids is None else list(shard_ids),  # type: ignore[arg-type] # None: all of them
+            http_trace=self._listening(),
         )
         self.services = services
         self.gate = Gate()
         self.told = Told()
         self.messenger = ChatMessenger(self)
         self.threads = ChatThreads(self, self.messenger)
+        self.presence = ChatPresence(self, self.messenger)
         self.hall = ChatHall(self, self.messenger, services.handbook, services.languages)
         self.season_acts = SeasonChat(services, self.hall)
         self.tree = Tree(self)
+
+    def _listening(self) -> aiohttp.TraceConfig:
+        """Count every answer of the platform, those to the library's own repetitions too."""
+        self.answers = Counter[int]()
+
+        async def heard(_: object, __: object, told: aiohttp.TraceRequestEndParams) -> None:
+            self.answers[told.response.status] += 1
+            if told.response.status == RATE_LIMITED and told.response.headers.get(SCOPE) != "shared":
+                self.messenger.rate_limited()
+
+        trace = aiohttp.TraceConfig()
+        trace.on_request_end.append(heard)
+        return trace
 
     async def setup_hook(self) -> None:
         """Once after the login: buttons, commands, and a sync if the definitions are new."""

@@ -45,6 +45,20 @@ class ChatMessenger:
         self._fuse = Fuse()
         self._door_fuse = Fuse()
 
+    @property
+    def stopped(self) -> float:
+        """Seconds for which nothing is sent because the platform refused too much; 0 when all goes out."""
+        return self._fuse.wait(_steady())
+
+    @property
+    def doors_stopped(self) -> float:
+        """Seconds for which no new direct-message channel is opened; 0 when they are."""
+        return self._door_fuse.wait(_steady())
+
+    def rate_limited(self) -> None:
+        """A rate limit that the library waits out by itself counts towards a ban all the same."""
+        self._fuse.refused(_steady())
+
     async def open_door(self, keeper_id: KeeperId) -> int:
         """Open the direct-message channel and return its id.
 

@@ -153,6 +153,16 @@ class ChatHall:
         for number, layout in enumerate(page_layouts(page)):
             await self._send(setup.helper_channel_id, layout, f"{nonce[: NONCE_LIMIT - 2]}.{number}", None)
 
+    async def ring(self, setup: SeasonSetup, sentence: str, nonce: str) -> None:
+        """Say what is wrong with the whole bot, in the helper channel.
+
+        Raises:
+            DeliveryError.
+        """
+        if setup.helper_channel_id is not None:
+            (layout,) = page_layouts(Page(title="Something is wrong with me", blocks=(sentence,)))
+            await self._send(setup.helper_channel_id, layout, nonce, None)
+
     async def still_members(self, guild_id: GuildId, keepers: Sequence[KeeperId]) -> frozenset[KeeperId]:
         """Who of these is still in the community.
 
