@@ -94,11 +94,14 @@ async def test_figures_are_what_the_reference_parser_reads(post: Post) -> None:
     counts.replanned()
     counts.answers.update({200: 9, 429: 2})
     post.sender.stopped = 12.5
-    async with serve("127.0.0.1", 0, post.figures, post.watch.wrong) as port, aiohttp.ClientSession() as session:
-        async with session.get(f"http://127.0.0.1:{port}/metrics") as told:
-            assert told.status == 200
-            assert told.headers["Content-Type"].startswith("text/plain; version=0.0.4")
-            text = await told.text()
+    async with (
+        serve("127.0.0.1", 0, post.figures, post.watch.wrong) as port,
+        aiohttp.ClientSession() as session,
+        session.get(f"http://127.0.0.1:{port}/metrics") as told,
+    ):
+        assert told.status == 200
+        assert told.headers["Content-Type"].startswith("text/plain; version=0.0.4")
+        text = await told.text()
     found = {
         (sample.name.removeprefix("winterbrood_"), *sample.labels.values()): sample.value
         for family in text_string_to_metric_families(text)
