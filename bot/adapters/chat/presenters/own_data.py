@@ -9,7 +9,6 @@ from bot.adapters.chat.presenters.text import joined, shown
 from bot.care.cautions import in_order
 from bot.care.handbook import Handbook
 from bot.services.leaving import KEPT_FOR, Presence
-from bot.services.leaving import KEPT_FOR, Presence
 from bot.services.own_data import KEPT, Erased, Restored
 from bot.services.records import ColonyRecord
 
