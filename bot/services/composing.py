@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from base64 import b32encode
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 
 from bot.care.caution_limits import select
@@ -14,7 +14,15 @@ from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
 from bot.services.access import as_read_by, names_for
 from bot.services.ports import Digest, DigestLine, UnitOfWork
-from bot.services.records import Delivery, DeliveryId, KeeperRecord, OccurrenceState, StoredOccurrence
+from bot.services.records import (
+    Delivery,
+    DeliveryId,
+    KeeperId,
+    KeeperRecord,
+    OccurrenceState,
+    StoredOccurrence,
+    Subject,
+)
 from bot.services.silence import ASK_AFTER
 from bot.services.sitting_records import Note
 
@@ -35,30 +43,58 @@ class Letter:
     digest: Digest
 
 
-async def due_rows(work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Sequence[StoredOccurrence]:
-    """What to send now: nothing in quiet hours; after a missed day all of today too, so that it stays one digest."""
-    zone = keeper.settings.zone
-    if not keeper.reminders_on or keeper.settings.quiet.next_allowed(now, zone) > now:
-        return ()
-    due = await work.occurrences.due(keeper.id, now)
-    today = local_day(now, zone)
-    if any(local_day(row.occurrence.due_at, zone) < today for row in due):
-        midnight = moment(today + timedelta(days=1), time(0), zone)
-        return await work.occurrences.due(keeper.id, midnight - timedelta(seconds=1))
+def told_now(keeper: KeeperRecord, now: datetime) -> bool:
+    """Whether anything is told now: nothing in quiet hours, and nothing to somebody who wants no messages."""
+    return keeper.reminders_on and keeper.settings.quiet.next_allowed(now, keeper.settings.zone) <= now
+
+
+async def due_rows(
+    work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime
+) -> Mapping[KeeperId, Sequence[StoredOccurrence]]:
+    """What to send now, for those who have something; after a missed day all of today too: it stays one digest."""
+    told = {keeper.id: keeper.settings.zone for keeper in keepers if told_now(keeper, now)}
+    due = _by_reader(await work.occurrences.due(sorted(told), now)) if told else {}
+    midnights = {
+        keeper_id: moment(local_day(now, told[keeper_id]) + timedelta(days=1), time(0), told[keeper_id])
+        for keeper_id, rows in due.items()
+        if any(local_day(row.occurrence.due_at, told[keeper_id]) < local_day(now, told[keeper_id]) for row in rows)
+    }
+    if midnights:
+        later = _by_reader(await work.occurrences.due(sorted(midnights), max(midnights.values())))
+        for keeper_id, until in midnights.items():
+            due[keeper_id] = [row for row in later.get(keeper_id, ()) if row.occurrence.due_at < until]
     return due
 
 
-async def due_notes(work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> Sequence[Note]:
-    """What else is told now: nothing in quiet hours, and nothing to somebody who wants no messages."""
-    if not keeper.reminders_on or keeper.settings.quiet.next_allowed(now, keeper.settings.zone) > now:
-        return ()
-    return await work.notes.due(keeper.id, now)
+async def due_notes(
+    work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime
+) -> Mapping[KeeperId, Sequence[Note]]:
+    """What else is told now, for those who have something."""
+    told = sorted(keeper.id for keeper in keepers if told_now(keeper, now))
+    found: dict[KeeperId, list[Note]] = {}
+    for note in await work.notes.due(told, now) if told else ():
+        found.setdefault(note.keeper_id, []).append(note)
+    return found
 
 
 async def waiting_rows(work: UnitOfWork, delivery: Delivery) -> Sequence[StoredOccurrence]:
     """Rows of a delivery that still wait in it: neither answered, moved, re-planned nor handed back since."""
-    rows = [row for key in delivery.occurrence_ids if (row := await work.occurrences.get(key)) is not None]
-    return [row for row in rows if row.state is OccurrenceState.PLANNED and row.delivery_id == delivery.id]
+    rows = {row.id: row for row in await work.occurrences.get_all(delivery.occurrence_ids)}
+    held = [rows[key] for key in delivery.occurrence_ids if key in rows]
+    return [row for row in held if row.state is OccurrenceState.PLANNED and row.delivery_id == delivery.id]
+
+
+async def names_in(
+    work: UnitOfWork, told: Mapping[KeeperId, Sequence[StoredOccurrence]], now: datetime
+) -> Mapping[KeeperId, Mapping[Subject, str]]:
+    """Names of the colonies and cultures that messages are about, as each reader may see them."""
+    names = {keeper_id: dict(mine) for keeper_id, mine in (await work.colonies.names_of(sorted(told))).items()}
+    for culture in await work.cultures.of_all(sorted(told)):
+        names.setdefault(culture.keeper_id, {})[culture.subject] = culture.culture.name
+    for reader, rows in told.items():
+        if any(row.keeper_id != reader for row in rows):
+            names[reader] = await names_for(work, reader, now)
+    return names
 
 
 def new_delivery(keeper: KeeperRecord, rows: Sequence[StoredOccurrence], now: datetime, attempts: int = 1) -> Delivery:
@@ -74,30 +110,33 @@ def new_delivery(keeper: KeeperRecord, rows: Sequence[StoredOccurrence], now: da
     )
 
 
-async def digest_of(
-    work: UnitOfWork,
-    handbook: Handbook,
-    keeper: KeeperRecord,
-    delivery: Delivery,
-    rows: Sequence[StoredOccurrence],
-    now: datetime,
-) -> Digest:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Content:
+    """What goes into a message, and what its reader knows already."""
+
+    rows: Sequence[StoredOccurrence] = ()
+    notes: Sequence[Note] = ()
+    names: Mapping[Subject, str] = field(default_factory=dict)
+    shown: Mapping[str, date] = field(default_factory=dict)
+    """Cautions with the local day on which they were last shown."""
+
+
+def digest_of(handbook: Handbook, keeper: KeeperRecord, delivery: Delivery, content: Content, now: datetime) -> Digest:
     """The message of a delivery: lines by urgency, cautions that may be shown again by now."""
     today = local_day(now, keeper.settings.zone)
-    names = await names_for(work, keeper.id, now)
+    rows, names = content.rows, content.names
     words = [as_read_by(row, keeper.id, handbook, keeper.settings.units) for row in rows]
-    shown = await work.cautions_shown.of(keeper.id)
     ids = [name for row in rows for name in row.occurrence.cautions]
     return Digest(
         delivery_id=delivery.id,
         keeper_id=keeper.id,
         nonce=delivery.nonce,
         lines=tuple(_line(row, names.get(row.subject, "?"), today) for row in sorted(words, key=_importance)),
-        cautions=select(ids, handbook, shown, today, keeper.mute_notes),
+        cautions=select(ids, handbook, content.shown, today, keeper.mute_notes),
         units=keeper.settings.units,
         catch_up=any(now - row.occurrence.due_at > LATE_AFTER for row in rows),
         notice=KIND_QUESTION if rows and keeper.unanswered == ASK_AFTER else None,
-        notes=tuple(await work.notes.of_delivery(delivery.id)),
+        notes=tuple(content.notes),
         resting=keeper.unanswered >= ASK_AFTER,
     )
 
@@ -126,3 +165,10 @@ def _importance(row: StoredOccurrence) -> tuple[int, date, int, int, str]:
     """Urgent first, then the longest overdue; one colony's duties stay together."""
     found = row.occurrence
     return (-found.urgency, found.day, row.colony_id or 0, row.culture_id or 0, found.duty)
+
+
+def _by_reader(rows: Sequence[StoredOccurrence]) -> dict[KeeperId, list[StoredOccurrence]]:
+    found: dict[KeeperId, list[StoredOccurrence]] = {}
+    for row in rows:
+        found.setdefault(row.reader, []).append(row)
+    return found

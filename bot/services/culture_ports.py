@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Protocol
 
@@ -27,6 +27,10 @@ class Cultures(Protocol):
 
     async def of(self, keeper_id: KeeperId) -> Sequence[CultureRecord]:
         """The keeper's cultures, by name."""
+        ...
+
+    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[CultureRecord]:
+        """Cultures of several keepers, in the order of keeper and name."""
         ...
 
     async def save(self, record: CultureRecord) -> None:

@@ -149,7 +149,7 @@ async def write(work: UnitOfWork, hands: FeederHands, entry: CultureEntry, now: 
         return
     cared = entry.event is CultureEvent.CARE
     state = OccurrenceState.DONE if cared else OccurrenceState.SKIPPED
-    for row in await work.occurrences.open_of_culture(hands.culture.id):
+    for row in await work.occurrences.open_of_all([hands.culture.subject]):
         if row.occurrence.earliest <= entry.day:
             outcome = Outcome.DONE if cared else Outcome.SKIPPED
             await work.occurrences.save(answered(row, hands, state, outcome, now))

@@ -1,4 +1,7 @@
-"""Delivers what is due: claim keepers with a lease, write the delivery down, send it, record the result.
+"""Delivers what is due: claim keepers with a lease, write deliveries down, send them, record the results.
+
+A batch of keepers is claimed, written down and recorded together, each in one unit of work; a batch in which
+something is broken is served one by one, so that nobody waits for the broken one.
 
 At least once by design, and once for the member: every try of a delivery carries the same nonce, which the platform
 folds for some minutes, and every try but the first looks for the message itself before it sends. A crash between any
@@ -10,13 +13,13 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.services.composing import Letter, digest_of, due_notes, due_rows, new_delivery, waiting_rows
+from bot.services.composing import Letter
 from bot.services.errors import (
     BadMessageError,
     DeliveryError,
@@ -26,11 +29,12 @@ from bot.services.errors import (
     TryLaterError,
 )
 from bot.services.fallback import ask_for_thread
-from bot.services.looks import LOOK_DAYS, REFUSALS_UNTIL_PAUSE
+from bot.services.letters import Claim, LetterDesk
+from bot.services.looks import REFUSALS_UNTIL_PAUSE
 from bot.services.planner import Planner
 from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
-from bot.services.records import DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
-from bot.services.sitting_end import hand_back, settle_sittings
+from bot.services.records import Delivery, DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
+from bot.services.sitting_end import hand_back
 
 LEASE = timedelta(minutes=2)
 BEGIN_SECONDS = 45.0
@@ -40,8 +44,10 @@ SEND_SECONDS = 60.0
 NONCE_WINDOW = timedelta(minutes=2)
 """After this the platform may have forgotten the nonce (its window is unpublished: “the past few minutes”)."""
 BATCH = 50
-AT_ONCE = 8
-"""Keepers served side by side: one that hangs keeps few others waiting."""
+HANDS = 2
+"""Batches on their way at a time: while one is being sent the next is written down."""
+GATHER_SECONDS = 0.25
+"""Results wait so long at most for others to be recorded with them; one that hangs keeps nobody waiting."""
 DOUBT_SECONDS = 5.0
 """How soon a try of unknown outcome is repeated: inside the window, so that the platform can fold it."""
 LONGEST_WAIT_SECONDS = 900.0
@@ -79,6 +85,14 @@ class Tally:
 
 
 @dataclass(frozen=True, slots=True)
+class Result:
+    """What became of a letter: where it stands, what went wrong, or `None` when an old try never arrived."""
+
+    letter: Letter
+    outcome: Posted | Exception | None
+
+
+@dataclass(frozen=True, slots=True)
 class Dispatcher:
     """The use case behind every beat."""
 
@@ -93,101 +107,75 @@ class Dispatcher:
         """Serve every keeper whose moment has come. Safe to call at any time, by several processes at once.
 
         Returns early when it took so long that `now` no longer holds; whoever is left is due at the next beat.
+
+        Raises:
+            Exception: nobody can be claimed.
         """
-        total, last_start = Tally(), _steady() + BEGIN_SECONDS
+        last_start = _steady() + BEGIN_SECONDS
+        hands = [self._serve_batches(now, last_start) for _ in range(HANDS)]
+        done = await asyncio.gather(*hands, return_exceptions=True)  # no hand drops its letters for trouble of another
+        for each in done:
+            if isinstance(each, BaseException):
+                raise each
+        return _sum(each for each in done if isinstance(each, Tally))
+
+    async def _serve_batches(self, now: datetime, last_start: float) -> Tally:
+        total = Tally()
         while True:
-            token = uuid.uuid4().hex
+            claim = Claim(token=uuid.uuid4().hex, now=now, lease_until=now + LEASE)
             async with self.units() as work:
-                claimed = await work.keepers.claim_due(now, now + LEASE, token, BATCH)
+                claimed = await work.keepers.claim_due(now, claim.lease_until, claim.token, BATCH)
                 await work.commit()
-            tallies = await self._serve_all(claimed, token, now, last_start)
-            for tally in tallies:
-                total = total.plus(tally)
-            total = replace(total, claimed=total.claimed + len(claimed))
-            if len(claimed) < BATCH or _steady() > last_start:
+            ids = [keeper.id for keeper in claimed]
+            total = total.plus(Tally(claimed=len(ids)))
+            if ids:
+                total = total.plus(await self._serve_safely(ids, claim, last_start))
+            if len(ids) < BATCH or _steady() > last_start:
                 return total
 
-    async def _serve_all(
-        self, claimed: Sequence[KeeperRecord], token: str, now: datetime, last_start: float
-    ) -> Sequence[Tally]:
-        places = asyncio.Semaphore(AT_ONCE)
-
-        async def in_turn(keeper: KeeperRecord) -> Tally:
-            async with places:
-                return await self._serve_safely(keeper, token, now, last_start)
-
-        async with asyncio.TaskGroup() as group:
-            tasks = [group.create_task(in_turn(keeper)) for keeper in claimed]
-        return [task.result() for task in tasks]
-
-    async def _serve_safely(self, keeper: KeeperRecord, token: str, now: datetime, last_start: float) -> Tally:
+    async def _serve_safely(self, ids: Sequence[KeeperId], claim: Claim, last_start: float) -> Tally:
         """One keeper's broken row must not keep the others waiting; it is tried again after a while."""
         try:
-            if _steady() > last_start:
-                await self._release(keeper.id, token, keeper.next_wake)
-                return Tally(later=1)
-            return await self._serve(keeper.id, token, now)
+            letters = await self._write_down(ids, claim, last_start)
         except Exception as surprise:  # noqa: BLE001 - counted and told, never swallowed
-            self.on_failure(keeper.id, surprise)
-            await self._step_back(keeper.id, token, now)
-            return Tally(failed=1)
+            if len(ids) > 1:
+                return _sum([await self._serve_safely([each], claim, last_start) for each in ids])
+            return await self._surprised(ids[0], claim, surprise)
+        if letters is None:
+            return Tally(later=len(ids))
+        return Tally(silent=len(ids) - len(letters)).plus(await self._send_all(letters, claim))
 
-    async def _step_back(self, keeper_id: KeeperId, token: str, now: datetime) -> None:
-        """After a surprise: not again for a while. When even that cannot be written, the lease runs out by itself."""
-        try:
-            await self._release(keeper_id, token, now + SURPRISE_WAIT)
-        except Exception as surprise:  # noqa: BLE001 - as above
-            self.on_failure(keeper_id, surprise)
-
-    async def _release(self, keeper_id: KeeperId, token: str, wake: datetime | None) -> None:
+    async def _write_down(self, ids: Collection[KeeperId], claim: Claim, last_start: float) -> Sequence[Letter] | None:
+        """Deliveries that are committed and may be sent; `None` when it is too late, and leases were given back."""
         async with self.units() as work:
-            await work.keepers.release(keeper_id, token, wake)
+            if _steady() > last_start:
+                await work.keepers.let_go(ids, claim.token)
+                letters = None
+            else:
+                desk = LetterDesk(self.planner, self.handbook)
+                letters = await desk.write_down(work, ids, claim)
             await work.commit()
+        return letters
 
-    async def _serve(self, keeper_id: KeeperId, token: str, now: datetime, attempts: int = 1) -> Tally:
-        async with self.units() as work:
-            letter = await self._write_down(work, keeper_id, token, now, attempts)
-            await work.commit()
-        if letter is None:
-            return Tally(silent=1)
+    async def _send_all(self, letters: Sequence[Letter], claim: Claim) -> Tally:
+        """Everything at once; the messenger keeps to the platform's limits. Results are recorded as they come in."""
+        total = Tally()
+        async with asyncio.TaskGroup() as group:
+            waiting = {group.create_task(self._try(letter, claim.now)) for letter in letters}
+            while waiting:
+                done, waiting = await asyncio.wait(waiting, timeout=GATHER_SECONDS)
+                if done:
+                    total = total.plus(await self._record([task.result() for task in done], claim))
+        return total
+
+    async def _try(self, letter: Letter, now: datetime) -> Result:
         try:
             async with asyncio.timeout(SEND_SECONDS):
-                posted = await self._post(letter, now)
+                return Result(letter, await self._post(letter, now))
         except TimeoutError:
-            return await self._not_sent(letter, token, now, OutcomeUnknownError("no answer in time"))
-        except DeliveryError as problem:
-            return await self._not_sent(letter, token, now, problem)
-        if posted is None:
-            await self._unwrite(letter)
-            return await self._serve(keeper_id, token, now, letter.delivery.attempts)
-        return await self._sent(letter, token, now, posted)
-
-    async def _write_down(
-        self, work: UnitOfWork, keeper_id: KeeperId, token: str, now: datetime, attempts: int
-    ) -> Letter | None:
-        """The delivery to send now: one that a crash or doubt left over, else a new one with everything due."""
-        keeper = await work.keepers.get(keeper_id)
-        if keeper is None or not await work.keepers.renew(keeper_id, token, now + LEASE):
-            return None
-        await settle_sittings(work, keeper_id, now)
-        left_over = await work.deliveries.open_of(keeper_id)
-        if left_over is not None:
-            tried = replace(left_over, attempts=left_over.attempts + 1)
-            rows = await waiting_rows(work, tried)
-            if rows or await work.notes.of_delivery(tried.id):
-                await work.deliveries.save(tried)
-                return Letter(keeper, tried, await digest_of(work, self.handbook, keeper, tried, rows, now))
-            await work.deliveries.save(
-                replace(tried, state=DeliveryState.FAILED, problem="nothing in it waits any more")
-            )
-        keeper = await self.planner.replan_keeper(work, keeper, now, LOOK_DAYS)
-        rows, notes = await due_rows(work, keeper, now), await due_notes(work, keeper, now)
-        if not rows and not notes:
-            await work.keepers.release(keeper_id, token, keeper.next_wake)
-            return None
-        made = await work.deliveries.add(new_delivery(keeper, rows, now, attempts))
-        await work.notes.tie(notes, made.id)
-        return Letter(keeper, made, await digest_of(work, self.handbook, keeper, made, rows, now))
+            return Result(letter, OutcomeUnknownError("no answer in time"))
+        except Exception as problem:  # noqa: BLE001 - what is no refusal of the platform is told when it is recorded
+            return Result(letter, problem)
 
     async def _post(self, letter: Letter, now: datetime) -> Posted | None:
         """Where the message stands, or `None` when a try in doubt never arrived and is too old to be repeated."""
@@ -214,31 +202,60 @@ class Dispatcher:
             await work.commit()
         return channel
 
-    async def _sent(self, letter: Letter, token: str, now: datetime, posted: Posted) -> Tally:
-        delivery = letter.delivery
-        sent = replace(
-            delivery,
-            state=DeliveryState.SENT,
-            sent_at=delivery.first_try_at or now,  # a try in doubt is found later, but it arrived then
-            channel_id=posted.channel_id,
-            message_id=posted.message_id,
-            problem=None,
+    async def _record(self, results: Sequence[Result], claim: Claim) -> Tally:
+        """Bring deliveries to their end: all that arrived together, the rest one by one."""
+        arrived = [(each.letter, each.outcome) for each in results if isinstance(each.outcome, Posted)]
+        others = [each for each in results if not isinstance(each.outcome, Posted)]
+        total = await self._record_sent(arrived, claim) if arrived else Tally()
+        for each in others:
+            try:
+                total = total.plus(await self._record_other(each, claim))
+            except Exception as surprise:  # noqa: BLE001 - as above
+                total = total.plus(await self._surprised(each.letter.keeper.id, claim, surprise))
+        return total
+
+    async def _record_sent(self, arrived: Sequence[tuple[Letter, Posted]], claim: Claim) -> Tally:
+        try:
+            return await self._sent(arrived, claim)
+        except Exception as surprise:  # noqa: BLE001 - as above
+            if len(arrived) > 1:
+                return _sum([await self._record_sent([each], claim) for each in arrived])
+            return await self._surprised(arrived[0][0].keeper.id, claim, surprise)
+
+    async def _record_other(self, result: Result, claim: Claim) -> Tally:
+        letter, problem = result.letter, result.outcome
+        if isinstance(problem, DeliveryError):
+            return await self._not_sent(letter, claim, problem)
+        if isinstance(problem, Exception):
+            return await self._surprised(letter.keeper.id, claim, problem)
+        await self._unwrite(letter)
+        return await self._serve_safely(
+            [letter.keeper.id], replace(claim, attempts=letter.delivery.attempts), _steady() + BEGIN_SECONDS
         )
+
+    async def _sent(self, arrived: Sequence[tuple[Letter, Posted]], claim: Claim) -> Tally:
         async with self.units() as work:
-            keeper = await self._still_open(work, letter)
-            if keeper is None:
-                return Tally(silent=1)
-            await work.deliveries.save(sent)
-            await work.occurrences.settle(delivery.id, OccurrenceState.SENT)
-            await work.notes.told(delivery.id)
-            today = local_day(now, keeper.settings.zone)
-            await work.cautions_shown.record(keeper.id, [caution.id for caution in letter.digest.cautions], today)
-            unanswered = keeper.unanswered + bool(letter.digest.lines)
-            reached = replace(keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=unanswered)
-            reached = await self.planner.wake(work, reached, now)
-            await work.keepers.release(keeper.id, token, reached.next_wake)
+            keepers = await work.keepers.get_all([letter.keeper.id for letter, _ in arrived])
+            sending = await work.deliveries.still_sending([letter.delivery.id for letter, _ in arrived])
+            ours = [
+                (letter, keepers[letter.keeper.id], posted)
+                for letter, posted in arrived
+                if letter.delivery.id in sending and letter.keeper.id in keepers
+            ]
+            if not ours:
+                return Tally(silent=len(arrived))
+            ids = [letter.delivery.id for letter, _, _ in ours]
+            await work.deliveries.save_all([_arrived(letter.delivery, posted, claim.now) for letter, _, posted in ours])
+            await work.occurrences.settle(ids, OccurrenceState.SENT)
+            await work.notes.told(ids)
+            await work.cautions_shown.record_all(
+                {keeper.id: _seen(letter, keeper, claim.now) for letter, keeper, _ in ours}
+            )
+            await self.planner.wake_all(work, [_reached(*each) for each in ours], claim.now)
+            await work.keepers.let_go([keeper.id for _, keeper, _ in ours], claim.token)
             await work.commit()
-        return Tally(sent=1, late=int(letter.digest.catch_up))
+        late = sum(letter.digest.catch_up for letter, _, _ in ours)
+        return Tally(sent=len(ours), late=late, silent=len(arrived) - len(ours))
 
     async def _unwrite(self, letter: Letter) -> None:
         """A try in doubt never arrived: its lines go back to the plan, which may have moved on."""
@@ -246,38 +263,48 @@ class Dispatcher:
             if await self._still_open(work, letter) is not None:
                 failed = replace(letter.delivery, state=DeliveryState.FAILED, problem="it never arrived")
                 await work.deliveries.save(failed)
-                await work.occurrences.settle(letter.delivery.id, OccurrenceState.PLANNED)
+                await work.occurrences.settle([letter.delivery.id], OccurrenceState.PLANNED)
                 await work.notes.untie(letter.delivery.id)
                 await work.commit()
 
-    async def _not_sent(self, letter: Letter, token: str, now: datetime, problem: DeliveryError) -> Tally:
+    async def _not_sent(self, letter: Letter, claim: Claim, problem: DeliveryError) -> Tally:
         """Nothing is lost: in doubt the delivery waits for its next try, else its lines go back to the plan."""
         async with self.units() as work:
             keeper = await self._still_open(work, letter)
             if keeper is None:
                 return Tally(silent=1)
             if isinstance(problem, TryLaterError | OutcomeUnknownError):
-                await work.keepers.release(keeper.id, token, now + wait_after(letter, problem))
+                await work.keepers.release(keeper.id, claim.token, claim.now + wait_after(letter, problem))
                 await work.commit()
                 return Tally(later=1)
             failed = replace(letter.delivery, state=DeliveryState.FAILED, problem=type(problem).__name__)
             await work.deliveries.save(failed)
-            await work.occurrences.settle(letter.delivery.id, OccurrenceState.PLANNED)
+            await work.occurrences.settle([letter.delivery.id], OccurrenceState.PLANNED)
             await work.notes.untie(letter.delivery.id)
-            keeper = after_failure(keeper, problem, now)
+            keeper = after_failure(keeper, problem, claim.now)
             await work.keepers.save(keeper)
-            await hand_back(work, self.planner, keeper, now)
+            await hand_back(work, self.planner, keeper, claim.now)
             if isinstance(problem, DoorRefusedError):
-                await ask_for_thread(work, keeper, now)
-            await work.keepers.release(keeper.id, token, keeper.next_wake)
+                await ask_for_thread(work, keeper, claim.now)
+            await work.keepers.release(keeper.id, claim.token, keeper.next_wake)
             await work.commit()
         return Tally(failed=1) if isinstance(problem, BadMessageError) else Tally(refused=1)
 
     async def _still_open(self, work: UnitOfWork, letter: Letter) -> KeeperRecord | None:
         """The keeper as they are now, unless they were erased or another process brought the delivery to its end."""
         keeper = await work.keepers.get(letter.keeper.id)
-        stored = await work.deliveries.get(letter.delivery.id)
-        return keeper if stored is not None and stored.state is DeliveryState.SENDING else None
+        return keeper if await work.deliveries.still_sending([letter.delivery.id]) else None
+
+    async def _surprised(self, keeper_id: KeeperId, claim: Claim, surprise: Exception) -> Tally:
+        """Told, and not again for a while. When even that cannot be written, the lease runs out by itself."""
+        self.on_failure(keeper_id, surprise)
+        try:
+            async with self.units() as work:
+                await work.keepers.release(keeper_id, claim.token, claim.now + SURPRISE_WAIT)
+                await work.commit()
+        except Exception as another:  # noqa: BLE001 - as above
+            self.on_failure(keeper_id, another)
+        return Tally(failed=1)
 
 
 def wait_after(letter: Letter, problem: TryLaterError | OutcomeUnknownError) -> timedelta:
@@ -297,6 +324,35 @@ def after_failure(keeper: KeeperRecord, problem: DeliveryError, now: datetime) -
         wake = None if refusals >= REFUSALS_UNTIL_PAUSE else now + timedelta(hours=12 * refusals)
         return replace(keeper, door=Door.REFUSED, refusals=refusals, next_wake=wake)
     return replace(keeper, next_wake=now + timedelta(hours=1))
+
+
+def _arrived(delivery: Delivery, posted: Posted, now: datetime) -> Delivery:
+    """A try in doubt is found later, but it arrived when it was made."""
+    return replace(
+        delivery,
+        state=DeliveryState.SENT,
+        sent_at=delivery.first_try_at or now,
+        channel_id=posted.channel_id,
+        message_id=posted.message_id,
+        problem=None,
+    )
+
+
+def _seen(letter: Letter, keeper: KeeperRecord, now: datetime) -> tuple[Sequence[str], date]:
+    """The cautions of a message, and the local day on which it came."""
+    return [caution.id for caution in letter.digest.cautions], local_day(now, keeper.settings.zone)
+
+
+def _reached(letter: Letter, keeper: KeeperRecord, posted: Posted) -> KeeperRecord:
+    unanswered = keeper.unanswered + bool(letter.digest.lines)
+    return replace(keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=unanswered)
+
+
+def _sum(tallies: Iterable[Tally]) -> Tally:
+    total = Tally()
+    for tally in tallies:
+        total = total.plus(tally)
+    return total
 
 
 def _steady() -> float:

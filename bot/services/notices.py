@@ -24,7 +24,7 @@ async def notify(
     """Tell a keeper what somebody else answered; a re-plan of the reader in the same unit comes afterwards."""
     settings = reader.settings
     today = local_day(now, settings.zone)
-    had = await work.deliveries.digest_sent_since(reader.id, moment(today, time(0), settings.zone))
+    had = await work.deliveries.last_digests([reader.id], moment(today, time(0), settings.zone))
     at = now if had else max(now, due_moment(today, Urgency.ROUTINE, settings))
     told = {"member": int(who), **about}
     await work.notes.add(Note(id=NoteId(0), keeper_id=reader.id, kind=kind, due_at=at, about=told))

@@ -6,7 +6,7 @@ A unit of work is one transaction: everything read and written inside belongs to
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 from types import TracebackType
@@ -27,6 +27,7 @@ from bot.services.records import (
     KeeperId,
     KeeperRecord,
     OccurrenceId,
+    Subject,
 )
 from bot.services.reminder_ports import Deliveries, Occurrences
 from bot.services.season_ports import Seasons
@@ -79,6 +80,10 @@ class Keepers(Protocol):
         """
         ...
 
+    async def get_all(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, KeeperRecord]:
+        """As `get`, for several; those who never set anything up are missing."""
+        ...
+
     async def peek(self, keeper_id: KeeperId) -> KeeperRecord | None:
         """Another keeper beside the one this unit is about."""
         ...
@@ -91,6 +96,10 @@ class Keepers(Protocol):
         """Insert or update; leaves the lease alone."""
         ...
 
+    async def save_all(self, keepers: Sequence[KeeperRecord]) -> None:
+        """As `save`, for several."""
+        ...
+
     async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> Sequence[KeeperRecord]:
         """Lease keepers whose `next_wake` has come and whose lease has run out, earliest first."""
         ...
@@ -99,8 +108,12 @@ class Keepers(Protocol):
         """Give the lease back with the next wake moment; false when another process holds it by now."""
         ...
 
-    async def renew(self, keeper_id: KeeperId, token: str, lease_until: datetime) -> bool:
-        """Hold a lease for longer; false when another process holds it by now, or the keeper was erased."""
+    async def renew(self, keeper_ids: Collection[KeeperId], token: str, lease_until: datetime) -> set[KeeperId]:
+        """Hold leases for longer; returns whose: not those whom another process holds by now, nor who were erased."""
+        ...
+
+    async def let_go(self, keeper_ids: Collection[KeeperId], token: str) -> None:
+        """Give leases back that are still held; wake moments stay as they were saved."""
         ...
 
     async def wake_everybody(self, now: datetime) -> int:
@@ -137,6 +150,14 @@ class Colonies(Protocol):
 
     async def of(self, keeper_id: KeeperId, *, closed: bool = False) -> Sequence[ColonyRecord]:
         """The keeper's colonies by name; kept ones, or the closed ones."""
+        ...
+
+    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[ColonyRecord]:
+        """Kept colonies of several keepers, in the order of keeper and name."""
+        ...
+
+    async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
+        """Names of kept colonies of several keepers; those without any are missing."""
         ...
 
     async def save(self, record: ColonyRecord) -> None:
@@ -179,8 +200,16 @@ class CautionsShown(Protocol):
         """Caution id -> local day of the last time."""
         ...
 
-    async def record(self, keeper_id: KeeperId, ids: Sequence[str], day: date) -> None:
+    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[str, date]]:
+        """As `of`, for several; those who saw none are missing."""
+        ...
+
+    async def record(self, keeper_id: KeeperId, ids: Collection[str], day: date) -> None:
         """Remember that they were shown."""
+        ...
+
+    async def record_all(self, seen: Mapping[KeeperId, tuple[Collection[str], date]]) -> None:
+        """Remember who was shown which cautions, and on which of their days."""
         ...
 
 

@@ -16,20 +16,20 @@ from bot.services.records import ColonyRecord, ColonyState, CultureRecord, Door,
 
 
 async def readers_of(
-    work: UnitOfWork, owner: KeeperRecord, now: datetime, home: KeeperRecord
+    work: UnitOfWork, owners: Sequence[KeeperRecord], now: datetime, known: Mapping[KeeperId, KeeperRecord]
 ) -> Mapping[Subject, KeeperRecord]:
-    """The sitters of a keeper's colonies and cultures today, none where the keeper is reminded.
+    """The sitters of keepers' colonies and cultures today, none where the keeper is reminded.
 
-    `home` stands in for what the store holds of the keeper that this unit of work is about. A sitter who is away
+    `known` stands in for what the store holds of the keepers that this unit of work is about. A sitter who is away
     promised to care all the same, so their own absence does not count.
     """
-    today = local_day(now, owner.settings.zone)
+    today = {owner.id: local_day(now, owner.settings.zone) for owner in owners}
     found: dict[Subject, KeeperRecord] = {}
-    for sitting in await work.sittings.open_of(owner.id):
-        if sitting.keeper_id == owner.id and sitting.holds(today):
-            sitter = home if sitting.sitter_id == home.id else await work.keepers.peek(sitting.sitter_id)
+    for sitting in await work.sittings.open_of_all(sorted(today)):
+        if sitting.keeper_id in today and sitting.holds(today[sitting.keeper_id]):
+            sitter = known.get(sitting.sitter_id) or await work.keepers.peek(sitting.sitter_id)
             if sitter is not None and reachable(sitter):
-                feeders = await work.cultures.of(owner.id) if sitting.feeders else ()
+                feeders = await work.cultures.of(sitting.keeper_id) if sitting.feeders else ()
                 sat = [*((colony_id, None) for colony_id in sitting.colony_ids), *(each.subject for each in feeders)]
                 found |= dict.fromkeys(sat, replace(sitter, away_from=None, away_until=None))
     return found

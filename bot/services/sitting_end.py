@@ -40,7 +40,6 @@ async def settle_sittings(work: UnitOfWork, keeper_id: KeeperId, now: datetime) 
 
 async def end_sitting(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, now: datetime) -> None:
     """End one; a question that was never answered is taken back. The caller re-plans the keeper."""
-    await work.sittings.forget_ended(now - KEPT_FOR)
     today = local_day(now, owner.settings.zone)
     if sitting.state is not SittingState.ACCEPTED:
         await work.sittings.save(replace(sitting, state=SittingState.WITHDRAWN, ended_at=now))
@@ -52,7 +51,7 @@ async def end_sitting(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, n
     for colony_id in sitting.colony_ids:
         await _give_back(work, await work.occurrences.open_of(colony_id))
     for culture in await work.cultures.of(owner.id) if sitting.feeders else ():
-        await _give_back(work, await work.occurrences.open_of_culture(culture.id))
+        await _give_back(work, await work.occurrences.open_of_all([culture.subject]))
     await work.keepers.wake_by(owner.id, now)
 
 
@@ -113,6 +112,6 @@ async def _colonies(work: UnitOfWork, sitting: Sitting) -> Sequence[ColonyRecord
 async def _note(work: UnitOfWork, owner: KeeperRecord, kind: NoteKind, about: Mapping[str, Any], now: datetime) -> None:
     """Notes come with the digest of the day, or of the next, so that they never make a second message."""
     today = local_day(now, owner.settings.zone)
-    had = await work.deliveries.digest_sent_since(owner.id, moment(today, time(0), owner.settings.zone))
-    at = due_moment(today + timedelta(days=had), Urgency.ROUTINE, owner.settings)
+    had = await work.deliveries.last_digests([owner.id], moment(today, time(0), owner.settings.zone))
+    at = due_moment(today + timedelta(days=len(had)), Urgency.ROUTINE, owner.settings)
     await work.notes.add(Note(id=NoteId(0), keeper_id=owner.id, kind=kind, due_at=at, about=about))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Protocol
 
@@ -31,6 +31,10 @@ class Sittings(Protocol):
 
     async def asked_since(self, keeper_id: KeeperId, sitter_id: KeeperId, since: datetime) -> Sequence[datetime]:
         """When one member asked another since a moment, oldest first."""
+        ...
+
+    async def open_of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[Sitting]:
+        """As `open_of`, for several."""
         ...
 
     async def of_colony(self, colony_id: ColonyId, sitter_id: KeeperId) -> Sequence[Sitting]:
@@ -73,12 +77,12 @@ class Notes(Protocol):
         """Store a new one."""
         ...
 
-    async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[Note]:
+    async def due(self, keeper_ids: Collection[KeeperId], now: datetime) -> Sequence[Note]:
         """Notes whose moment has come, in no message yet, oldest first."""
         ...
 
-    async def next_due(self, keeper_id: KeeperId) -> datetime | None:
-        """The earliest moment of a note in no message yet."""
+    async def next_due(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, datetime]:
+        """The earliest moment of a note in no message yet, for those who have one."""
         ...
 
     async def tie(self, notes: Sequence[Note], delivery_id: DeliveryId) -> None:
@@ -89,8 +93,8 @@ class Notes(Protocol):
         """Notes of a message that is on its way."""
         ...
 
-    async def told(self, delivery_id: DeliveryId) -> None:
-        """The message arrived: its notes are gone."""
+    async def told(self, delivery_ids: Collection[DeliveryId]) -> None:
+        """The messages arrived: their notes are gone."""
         ...
 
     async def untie(self, delivery_id: DeliveryId) -> None:

@@ -132,7 +132,7 @@ class ThreadDispatcher:
             return replace(idle, next_at=allowed)
         planned = await self.planner.replan_keeper(work, keeper, now, LOOK_DAYS)
         await work.keepers.save(replace(planned, next_wake=keeper.next_wake))  # when to knock again stays as it was
-        count = len(await due_rows(work, keeper, now))
+        count = len((await due_rows(work, [keeper], now)).get(keeper.id, ()))
         if not count:
             return replace(idle, next_at=next_word(keeper, now))
         same = known.channel_id == setup.thread_channel_id

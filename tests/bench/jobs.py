@@ -136,10 +136,10 @@ async def _fire(units: UnitOfWorkMaker) -> int:
     held = 0
     async with units() as work:
         for each in await work.keepers.claim_due(NOW, NOW + timedelta(minutes=2), "bench", BATCH):
-            rows = await work.occurrences.due(each.id, NOW)
+            rows = await work.occurrences.due([each.id], NOW)
             letter = delivery(*(row.id for row in rows), nonce=f"n{each.id}", keeper_id=each.id)
             made = await work.deliveries.add(letter)
-            await work.occurrences.settle(made.id, OccurrenceState.SENT)
+            await work.occurrences.settle([made.id], OccurrenceState.SENT)
             await work.deliveries.save(replace(made, state=DeliveryState.SENT, sent_at=NOW))
             await work.keepers.release(each.id, "bench", None)
             held += len(rows)

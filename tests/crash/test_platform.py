@@ -214,7 +214,7 @@ async def test_a_bot_that_is_told_to_stop_records_what_is_on_its_way(sqlite_stag
     assert await sqlite_stage.stop(process) == 0, sqlite_stage.said()
     assert await sqlite_stage.at_rest()
     async with sqlite_stage.core.units() as work:
-        assert await work.deliveries.open_of(KeeperId(100)) is None
+        assert not await work.deliveries.open_of([KeeperId(100)])
         assert await work.deliveries.last_sent(KeeperId(100)) is not None
 
 

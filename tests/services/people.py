@@ -72,7 +72,7 @@ class People:
     async def hear(self, keeper_id: KeeperId, now: datetime) -> None:
         """Take away whatever notes wait for somebody, as if they had been told."""
         async with self.world.units() as work:
-            waiting = await work.notes.due(keeper_id, now + 400 * DAYS)
+            waiting = await work.notes.due([keeper_id], now + 400 * DAYS)
             aside = Delivery(
                 id=DeliveryId(0),
                 keeper_id=keeper_id,
@@ -83,7 +83,7 @@ class People:
             )
             made = await work.deliveries.add(aside)
             await work.notes.tie(waiting, made.id)
-            await work.notes.told(made.id)
+            await work.notes.told([made.id])
             await work.commit()
 
     async def keeper(self, keeper_id: KeeperId = ALMA) -> KeeperRecord:

@@ -145,8 +145,8 @@ async def test_a_trusted_sitter_is_reminded_answers_and_hands_back(world: World)
     with pytest.raises(NotYoursError):
         await answers(world).undo(BRUNO, line.occurrence_id, now)
     async with world.units() as work:
-        (note,) = await work.notes.due(ALMA, now + 2 * DAYS)
-        rows = await work.occurrences.open_of_culture(found.record.id)
+        (note,) = await work.notes.due([ALMA], now + 2 * DAYS)
+        rows = await work.occurrences.open_of_all([found.record.subject])
     assert {one["name"] for one in note.about["colonies"]} == {"Dusk", "Oat tub"}
     assert all(row.recipient_id is None for row in rows)
 

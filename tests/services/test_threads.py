@@ -159,7 +159,7 @@ async def test_t28_who_agreed_is_told_a_number_in_a_thread_of_their_own(town: To
     ((thread, word),) = town.platform.seen
     assert town.platform.opened == {thread: (UNDER, ALMA)}
     async with town.world.units() as work:
-        due = await work.occurrences.due(ALMA, at)
+        due = await work.occurrences.due([ALMA], at)
     assert word.count == len(due) > 0
     kept = await town.kept()
     assert (kept.told_on, kept.nonce, kept.message_id, kept.sent_at) == (at.date(), None, 1, at)

@@ -27,9 +27,9 @@ async def claimed(units: UnitOfWorkMaker, *keepers: KeeperId) -> None:
 async def test_a_lease_is_renewed_by_its_holder_only(units: UnitOfWorkMaker) -> None:
     await claimed(units, ANNA)
     async with units() as work:
-        assert not await work.keepers.renew(ANNA, "two", NOW + 9 * MINUTE)
-        assert not await work.keepers.renew(BERT, "one", NOW + 9 * MINUTE)
-        assert await work.keepers.renew(ANNA, "one", NOW + 9 * MINUTE)
+        assert not await work.keepers.renew([ANNA], "two", NOW + 9 * MINUTE)
+        assert not await work.keepers.renew([BERT], "one", NOW + 9 * MINUTE)
+        assert await work.keepers.renew([ANNA, BERT], "one", NOW + 9 * MINUTE) == {ANNA}
         await work.commit()
     async with units() as work:
         assert await work.keepers.claim_due(NOW + 8 * MINUTE, NOW + 20 * MINUTE, "two", 10) == ()
@@ -78,7 +78,7 @@ async def test_settling_moves_only_what_still_waits_in_the_delivery(units: UnitO
         done = replace(by_duty[Duty.PROTEIN], state=OccurrenceState.DONE, delivery_id=made.id)
         await work.occurrences.save(done)
         await work.occurrences.set_state([by_duty[Duty.WASTE].id], OccurrenceState.SUPERSEDED)
-        await work.occurrences.settle(made.id, OccurrenceState.SENT)
+        await work.occurrences.settle([made.id], OccurrenceState.SENT)
         states = {row.occurrence.duty: await work.occurrences.get(row.id) for row in rows}
     assert {duty: row.state for duty, row in states.items() if row} == {
         Duty.WATER: OccurrenceState.SENT,
@@ -93,9 +93,9 @@ async def test_settling_back_unties_what_waits(units: UnitOfWorkMaker) -> None:
     async with units() as work:
         (row,) = await work.occurrences.plan([planned(record)])
         made = await work.deliveries.add(delivery(row.id))
-        assert await work.occurrences.due(ANNA, NOW) == []
-        await work.occurrences.settle(made.id, OccurrenceState.PLANNED)
-        assert await work.occurrences.due(ANNA, NOW) == [row]
+        assert await work.occurrences.due([ANNA], NOW) == []
+        await work.occurrences.settle([made.id], OccurrenceState.PLANNED)
+        assert await work.occurrences.due([ANNA], NOW) == [row]
 
 
 @pytest.mark.parametrize(
@@ -118,6 +118,5 @@ async def test_a_digest_is_a_message_that_was_sent_with_more_than_urgent_lines(
         rows = await work.occurrences.plan(new)
         made = await work.deliveries.add(delivery(*(row.id for row in rows)))
         await work.deliveries.save(replace(made, state=state, sent_at=NOW))
-        assert await work.deliveries.digest_sent_since(ANNA, NOW) is counts
-        assert await work.deliveries.digest_sent_since(ANNA, NOW + MINUTE) is False
-        assert await work.deliveries.digest_sent_since(BERT, NOW) is False
+        assert await work.deliveries.last_digests([ANNA, BERT], NOW) == ({ANNA: NOW} if counts else {})
+        assert await work.deliveries.last_digests([ANNA], NOW + MINUTE) == {}

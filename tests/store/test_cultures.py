@@ -72,10 +72,10 @@ async def test_reminders_of_cultures_stand_beside_those_of_colonies(units: UnitO
         assert len(stored) == 3
         again = await work.occurrences.plan([care(record)])
         assert {row.id for row in again} <= {row.id for row in stored}, "planned twice, it stays one row"
-        mine = await work.occurrences.open_of_culture(record.id)
+        mine = await work.occurrences.open_of_all([record.subject])
         assert [(row.subject, row.occurrence.culture) for row in mine] == [((None, record.id), record.culture.key)] * 2
         assert len(await work.occurrences.open_of_keeper(ANNA)) == 3
-        assert len(await work.occurrences.due(ANNA, NOW)) == 3
+        assert len(await work.occurrences.due([ANNA], NOW)) == 3
         assert [row.subject for row in await work.occurrences.open_of(colony.id)] == [colony.subject]
 
 

@@ -80,18 +80,18 @@ async def test_a_nonce_serves_one_delivery_only(units: UnitOfWorkMaker) -> None:
 async def test_the_open_delivery_is_the_oldest_in_state_sending(units: UnitOfWorkMaker) -> None:
     await settled(units)
     async with units() as work:
-        assert await work.deliveries.open_of(ANNA) is None
+        assert await work.deliveries.open_of([ANNA]) == {}
         failed = await work.deliveries.add(delivery(nonce="a"))
         first = await work.deliveries.add(delivery(nonce="b"))
         second = await work.deliveries.add(delivery(nonce="c"))
         await work.deliveries.save(replace(failed, state=DeliveryState.FAILED, problem="refused"))
-        assert await work.deliveries.open_of(ANNA) == first
+        assert await work.deliveries.open_of([ANNA, BERT]) == {ANNA: first}
+        assert await work.deliveries.still_sending([failed.id, first.id, second.id]) == {first.id, second.id}
         await work.deliveries.save(replace(first, state=DeliveryState.SENT, sent_at=NOW))
-        assert await work.deliveries.open_of(ANNA) == second
-        assert await work.deliveries.open_of(BERT) is None
+        assert await work.deliveries.open_of([ANNA, BERT]) == {ANNA: second}
 
 
-async def test_what_reached_the_keeper_is_counted_from_a_moment_on(units: UnitOfWorkMaker) -> None:
+async def test_what_reached_the_keeper_last_is_known_from_a_moment_on(units: UnitOfWorkMaker) -> None:
     await settled(units)
     async with units() as work:
         assert await work.deliveries.last_sent(ANNA) is None
@@ -103,10 +103,9 @@ async def test_what_reached_the_keeper_is_counted_from_a_moment_on(units: UnitOf
         newest = await work.deliveries.last_sent(ANNA)
         assert newest is not None
         assert newest.nonce == "b"
-        assert await work.deliveries.last_sent_since(ANNA, NOW) == 3
-        assert await work.deliveries.last_sent_since(ANNA, NOW + 2 * MINUTE) == 2
-        assert await work.deliveries.last_sent_since(ANNA, NOW + 6 * MINUTE) == 0
-        assert await work.deliveries.last_sent_since(BERT, NOW) == 0
+        assert await work.deliveries.last_digests([ANNA, BERT], NOW) == {ANNA: NOW + 5 * MINUTE}
+        assert await work.deliveries.last_digests([ANNA], NOW + 5 * MINUTE) == {ANNA: NOW + 5 * MINUTE}
+        assert await work.deliveries.last_digests([ANNA], NOW + 6 * MINUTE) == {}
 
 
 async def test_the_id_of_an_erased_delivery_is_never_given_again(units: UnitOfWorkMaker) -> None:

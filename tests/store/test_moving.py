@@ -42,7 +42,7 @@ async def furnish(url: str) -> None:
     async with units() as work:
         rows = await work.occurrences.plan([planned(first), planned(first, Duty.SUGAR)])
         made = await work.deliveries.add(delivery(rows[0].id))
-        await work.occurrences.settle(made.id, OccurrenceState.SENT)
+        await work.occurrences.settle([made.id], OccurrenceState.SENT)
         await work.cautions_shown.record(ANNA, ["mould", "water-first"], DAY)
         await work.marks.set("commands", "a hash")
         setup = SeasonSetup(guild_id=GuildId(77), channel_id=78, zone_name="Europe/Berlin", post_at=time(18, 30))

@@ -21,6 +21,7 @@ from bot.services.records import (
     OccurrenceState,
     StoredOccurrence,
 )
+from bot.services.reminder_ports import Outlook
 from tests.store.builders import (
     ANNA,
     BERT,
@@ -283,10 +284,9 @@ async def test_due_is_what_is_planned_has_come_and_waits_in_no_delivery(units: U
     await change(units, sent, state=OccurrenceState.SENT)
     async with units() as work:
         await work.deliveries.add(delivery(sending.id))
-        assert list(await work.occurrences.due(ANNA, NOW)) == [first, second]
-        assert list(await work.occurrences.due(BERT, NOW)) == []
-        assert await work.occurrences.next_due(ANNA) == NOW - 9 * MINUTE
-        assert await work.occurrences.next_due(BERT) is None
+        assert list(await work.occurrences.due([ANNA], NOW)) == [first, second]
+        assert list(await work.occurrences.due([BERT], NOW)) == []
+        assert await work.occurrences.outlook([ANNA, BERT]) == {ANNA: Outlook(next_due=NOW - 9 * MINUTE)}
 
 
 async def test_answered_ones_come_newest_first_and_no_more_than_asked_for(units: UnitOfWorkMaker) -> None:

@@ -12,6 +12,7 @@ from bot.care.duty import Duty, Outcome, Urgency
 from bot.services.errors import DuplicateNameError, StaleColonyError
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import ColonyRecord, DeliveryState, KeeperId, OccurrenceState, StoredOccurrence
+from bot.services.reminder_ports import Outlook
 from bot.services.sitting_records import SittingId, SittingState
 from tests.store.builders import (
     ANNA,
@@ -91,11 +92,11 @@ async def test_the_sitter_is_reminded_and_the_keeper_is_not(units: UnitOfWorkMak
     row = await plan_for_bert(units, await both(units))
     assert (row.reader, row.keeper_id) == (BERT, ANNA)
     async with units() as work:
-        assert list(await work.occurrences.due(BERT, NOW)) == [row]
-        assert list(await work.occurrences.due(ANNA, NOW)) == []
+        assert list(await work.occurrences.due([BERT], NOW)) == [row]
+        assert list(await work.occurrences.due([ANNA], NOW)) == []
         assert list(await work.occurrences.open_of_keeper(BERT)) == [row]
         assert list(await work.occurrences.open_of_keeper(ANNA)) == []
-        assert (await work.occurrences.next_due(BERT), await work.occurrences.next_due(ANNA)) == (NOW, None)
+        assert await work.occurrences.outlook([ANNA, BERT]) == {BERT: Outlook(next_due=NOW)}
 
 
 async def test_a_row_that_is_planned_again_changes_hands(units: UnitOfWorkMaker) -> None:
@@ -150,8 +151,7 @@ async def test_an_erased_keeper_leaves_the_sitter_with_nothing(units: UnitOfWork
     async with units() as work:
         assert list(await work.occurrences.open_of_keeper(BERT)) == []
         assert list(await work.sittings.open_of(BERT)) == []
-        open_one = await work.deliveries.open_of(BERT)
-        assert open_one is not None
+        (open_one,) = (await work.deliveries.open_of([BERT])).values()
         assert open_one.occurrence_ids == ()
 
 
@@ -173,17 +173,17 @@ async def test_notes_wait_go_out_with_one_message_and_come_back_when_it_fails(un
     async with units() as work:
         await work.notes.add(note())
         await work.notes.add(note(due_at=NOW + MINUTE))
-        (due,) = await work.notes.due(ANNA, NOW)
+        (due,) = await work.notes.due([ANNA], NOW)
         sent = await work.deliveries.add(delivery())
         await work.notes.tie([due], sent.id)
-        assert await work.notes.next_due(ANNA) == NOW + MINUTE
+        assert await work.notes.next_due([ANNA]) == {ANNA: NOW + MINUTE}
         assert list(await work.notes.of_delivery(sent.id)) == [replace(due, delivery_id=sent.id)]
         await work.notes.untie(sent.id)
-        assert await work.notes.next_due(ANNA) == NOW
+        assert await work.notes.next_due([ANNA]) == {ANNA: NOW}
         await work.notes.tie([due], sent.id)
-        await work.notes.told(sent.id)
+        await work.notes.told([sent.id])
         assert list(await work.notes.of_delivery(sent.id)) == []
-        assert list(await work.notes.due(BERT, NOW + MINUTE)) == []
+        assert list(await work.notes.due([BERT], NOW + MINUTE)) == []
 
 
 async def test_a_message_of_notes_alone_counts_as_the_digest_of_its_day(units: UnitOfWorkMaker) -> None:
@@ -191,9 +191,9 @@ async def test_a_message_of_notes_alone_counts_as_the_digest_of_its_day(units: U
     async with units() as work:
         (urgent,) = await work.occurrences.plan([planned(record, urgency=Urgency.URGENT)])
         await work.deliveries.add(delivery(urgent.id, state=DeliveryState.SENT, sent_at=NOW))
-        assert not await work.deliveries.digest_sent_since(ANNA, NOW)
+        assert not await work.deliveries.last_digests([ANNA], NOW)
         await work.deliveries.add(delivery(nonce="B" * 24, state=DeliveryState.SENT, sent_at=NOW))
-        assert await work.deliveries.digest_sent_since(ANNA, NOW)
+        assert await work.deliveries.last_digests([ANNA], NOW)
 
 
 async def test_a_colony_moves_with_its_log_and_leaves_nothing(units: UnitOfWorkMaker) -> None:

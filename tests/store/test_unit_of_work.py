@@ -130,8 +130,8 @@ async def test_naive_datetimes_are_refused_everywhere(engine: AsyncEngine, units
         lambda work: work.colonies.add(ANNA, colony("other", created_at=naive)),
         lambda work: work.colonies.log(record.id, entry(), naive),
         lambda work: work.occurrences.plan([planned(record, due_at=naive)]),
-        lambda work: work.occurrences.due(ANNA, naive),
-        lambda work: work.deliveries.last_sent_since(ANNA, naive),
+        lambda work: work.occurrences.due([ANNA], naive),
+        lambda work: work.deliveries.last_digests([ANNA], naive),
     )
     for write in writes:
         async with units() as work:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Mapping
 from datetime import date
 
 from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
+from bot.adapters.store.reading import table_of
 from bot.adapters.store.tables import CautionShownRow
 from bot.adapters.store.upsert import insert_into
 from bot.services.records import KeeperId
 
+_C = table_of(CautionShownRow).c
 _KEY = ("keeper_id", "caution_id")
 
 
@@ -23,13 +26,28 @@ class SqlCautionsShown:
 
     async def of(self, keeper_id: KeeperId) -> Mapping[str, date]:
         """Caution id -> local day of the last time."""
-        rows = await self._session.scalars(select(CautionShownRow).where(CautionShownRow.keeper_id == keeper_id))
-        return {row.caution_id: row.day for row in rows}
+        return (await self.of_all([keeper_id])).get(keeper_id, {})
 
-    async def record(self, keeper_id: KeeperId, ids: Sequence[str], day: date) -> None:
+    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[str, date]]:
+        """As `of`, for several; those who saw none are missing."""
+        wanted = select(_C.keeper_id, _C.caution_id, _C.day).where(_C.keeper_id.in_(keeper_ids))
+        found: dict[KeeperId, dict[str, date]] = defaultdict(dict)
+        for keeper_id, caution_id, day in await self._session.execute(wanted):
+            found[keeper_id][caution_id] = day
+        return found
+
+    async def record(self, keeper_id: KeeperId, ids: Collection[str], day: date) -> None:
         """Remember that they were shown."""
-        rows = [{"keeper_id": keeper_id, "caution_id": caution_id, "day": day} for caution_id in sorted(set(ids))]
+        await self.record_all({keeper_id: (ids, day)})
+
+    async def record_all(self, seen: Mapping[KeeperId, tuple[Collection[str], date]]) -> None:
+        """Remember who was shown which cautions, and on which of their days."""
+        rows = [
+            {"keeper_id": keeper_id, "caution_id": caution_id, "day": day}
+            for keeper_id, (ids, day) in sorted(seen.items())
+            for caution_id in sorted(set(ids))
+        ]
         if rows:
-            seen = insert_into(self._session, CautionShownRow)
-            again = seen.on_conflict_do_update(index_elements=list(_KEY), set_={"day": seen.excluded.day})
+            fresh = insert_into(self._session, CautionShownRow)
+            again = fresh.on_conflict_do_update(index_elements=list(_KEY), set_={"day": fresh.excluded.day})
             await self._session.execute(again, rows)

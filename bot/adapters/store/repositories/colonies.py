@@ -7,7 +7,7 @@ every engine (the last time of a rare duty is never lost behind frequent ones), 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -17,12 +17,15 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
 
 from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns, entry_from
+from bot.adapters.store.reading import rows_of, table_of
 from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
 from bot.services.errors import DuplicateNameError, StaleColonyError
-from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId
+from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, Subject
 
+_T, _LOG = table_of(ColonyRow), table_of(LogRow)
+_C, _ENTRY = _T.c, _LOG.c
 ASIDE = SEEN - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUPAE}
 """Never an answer to a duty: it stays when care of the same day is taken back or told more exactly."""
 LOG_PER_DUTY = 60
@@ -54,14 +57,24 @@ class SqlColonies:
 
     async def get(self, colony_id: ColonyId) -> ColonyRecord | None:
         """One colony with its log."""
-        found = await self._load(ColonyRow.id == colony_id)
-        return found[0] if found else None
+        return next(iter(await self._load(_C.id == colony_id)), None)
 
     async def of(self, keeper_id: KeeperId, *, closed: bool = False) -> Sequence[ColonyRecord]:
         """The keeper's colonies by name; kept ones, or the closed ones."""
         state = ColonyState.CLOSED if closed else ColonyState.KEPT
-        found = await self._load((ColonyRow.keeper_id == keeper_id) & (ColonyRow.state == state))
-        return sorted(found, key=lambda record: (record.colony.name.casefold(), record.id))
+        return _by_name(await self._load((_C.keeper_id == keeper_id) & (_C.state == state)))
+
+    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[ColonyRecord]:
+        """Kept colonies of several keepers, in the order of keeper and name."""
+        return _by_name(await self._load(_kept(keeper_ids)))
+
+    async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
+        """Names of kept colonies of several keepers; those without any are missing."""
+        names: dict[KeeperId, dict[Subject, str]] = defaultdict(dict)
+        wanted = select(_C.keeper_id, _C.id, _C.name).where(_kept(keeper_ids))
+        for keeper_id, colony_id, name in await self._session.execute(wanted):
+            names[keeper_id][colony_id, None] = name
+        return names
 
     async def save(self, record: ColonyRecord) -> None:
         """Update all fields but the log, and count the version up.
@@ -123,18 +136,28 @@ class SqlColonies:
             raise
 
     async def _load(self, condition: ColumnElement[bool]) -> Sequence[ColonyRecord]:
-        colonies = (await self._session.scalars(select(ColonyRow).where(condition))).all()
-        age = func.row_number().over(
-            partition_by=(LogRow.colony_id, LogRow.duty), order_by=(LogRow.day.desc(), LogRow.id.desc())
-        )
-        ranked = (
-            select(LogRow.id, age.label("age")).where(LogRow.colony_id.in_([row.id for row in colonies])).subquery()
-        )
-        newest = select(LogRow).join(ranked, LogRow.id == ranked.c.id).where(ranked.c.age <= LOG_PER_DUTY)
-        logs: dict[int, list[LogRow]] = defaultdict(list)
-        for entry in await self._session.scalars(newest.order_by(LogRow.day, LogRow.id)):
-            logs[entry.colony_id].append(entry)
+        colonies = await rows_of(self._session, ColonyRow, select(_T).where(condition))
+        logs = await self._logs([row.id for row in colonies])
         return [colony_from(row, logs[row.id]) for row in colonies]
+
+    async def _logs(self, colony_ids: Collection[int]) -> Mapping[int, Sequence[LogRow]]:
+        """The newest entries of each duty, oldest first."""
+        newest_first = (_ENTRY.day.desc(), _ENTRY.id.desc())
+        age = func.row_number().over(partition_by=(_ENTRY.colony_id, _ENTRY.duty), order_by=newest_first)
+        ranked = select(_LOG, age.label("age")).where(_ENTRY.colony_id.in_(colony_ids)).subquery()
+        wanted = select(*(ranked.c[column.name] for column in _ENTRY)).where(ranked.c.age <= LOG_PER_DUTY)
+        logs: dict[int, list[LogRow]] = defaultdict(list)
+        for entry in await rows_of(self._session, LogRow, wanted.order_by(ranked.c.day, ranked.c.id)):
+            logs[entry.colony_id].append(entry)
+        return logs
+
+
+def _kept(keeper_ids: Collection[KeeperId]) -> ColumnElement[bool]:
+    return _C.keeper_id.in_(keeper_ids) & (_C.state == ColonyState.KEPT)
+
+
+def _by_name(records: Iterable[ColonyRecord]) -> Sequence[ColonyRecord]:
+    return sorted(records, key=lambda record: (record.keeper_id, record.colony.name.casefold(), record.id))
 
 
 def _newest(colony_id: ColonyId, day: date, duty: Duty) -> ScalarSelect[int | None]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import fields, replace
 from datetime import date
 
@@ -48,8 +48,12 @@ class SqlCultures:
 
     async def of(self, keeper_id: KeeperId) -> Sequence[CultureRecord]:
         """The keeper's cultures, by name."""
-        found = await self._load(CultureRow.keeper_id == keeper_id)
-        return sorted(found, key=lambda record: (record.culture.name.casefold(), record.id))
+        return await self.of_all([keeper_id])
+
+    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[CultureRecord]:
+        """Cultures of several keepers, in the order of keeper and name."""
+        found = await self._load(CultureRow.keeper_id.in_(keeper_ids))
+        return sorted(found, key=lambda record: (record.keeper_id, record.culture.name.casefold(), record.id))
 
     async def save(self, record: CultureRecord) -> None:
         """Update what the keeper says of it; not the log."""

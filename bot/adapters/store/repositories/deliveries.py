@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Select, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Select, bindparam, func, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import delivery_columns, delivery_from
+from bot.adapters.store.reading import rows_of, table_of
 from bot.adapters.store.tables import DeliveryLineRow, DeliveryRow, OccurrenceRow
 from bot.care.duty import Urgency
 from bot.services.records import Delivery, DeliveryId, DeliveryState, KeeperId
+
+_T, _LINES, _OCCURRENCES = table_of(DeliveryRow), table_of(DeliveryLineRow), table_of(OccurrenceRow)
+_C, _LINE, _OCCURRENCE = _T.c, _LINES.c, _OCCURRENCES.c
+_SAVE = update(_T).where(_C.id == bindparam("row_id"))
+_TIE = update(_OCCURRENCES).where(_OCCURRENCE.id == bindparam("row_id"))
+"""Their columns come with the values of each row."""
 
 
 class SqlDeliveries:
@@ -21,60 +30,84 @@ class SqlDeliveries:
     def __init__(self, session: AsyncSession) -> None:
         self._session = session
 
-    async def open_of(self, keeper_id: KeeperId) -> Delivery | None:
-        """The keeper's delivery in state `sending`, if a crash or doubt left one; the oldest first."""
-        return await self._first(_of(keeper_id, DeliveryState.SENDING).order_by(DeliveryRow.id))
+    async def open_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Delivery]:
+        """The oldest delivery in state `sending` of each keeper for whom a crash or doubt left one."""
+        wanted = select(_T).where(_of(keeper_ids, DeliveryState.SENDING)).order_by(_C.id.desc())
+        return {found.keeper_id: found for found in await self._load(wanted)}
 
     async def add(self, delivery: Delivery) -> Delivery:
         """Store a new delivery and tie its occurrences to it; the id is given here."""
-        row = {"keeper_id": delivery.keeper_id, "nonce": delivery.nonce, "created_at": delivery.created_at}
-        row |= delivery_columns(delivery)
-        new_id = DeliveryId(await self._session.scalar(insert(DeliveryRow).values(row).returning(DeliveryRow.id)) or 0)
-        if delivery.occurrence_ids:
-            lines: Sequence[dict[str, int]] = [
-                {"delivery_id": new_id, "position": position, "occurrence_id": occurrence_id}
-                for position, occurrence_id in enumerate(delivery.occurrence_ids)
-            ]
-            await self._session.execute(insert(DeliveryLineRow), lines)
-            held = OccurrenceRow.id.in_(delivery.occurrence_ids)
-            await self._session.execute(update(OccurrenceRow).where(held).values(delivery_id=new_id))
-        return replace(delivery, id=new_id)
+        (added,) = await self.add_all([delivery])
+        return added
+
+    async def add_all(self, deliveries: Sequence[Delivery]) -> Sequence[Delivery]:
+        """As `add`, for several; they come back in their order."""
+        if not deliveries:
+            return ()
+        new = insert(_T).returning(_C.nonce, _C.id)
+        made = {nonce: DeliveryId(row_id) for nonce, row_id in await self._session.execute(new, _new_rows(deliveries))}
+        added = [replace(delivery, id=made[delivery.nonce]) for delivery in deliveries]
+        held = [(each.id, place, key) for each in added for place, key in enumerate(each.occurrence_ids)]
+        if held:
+            lines = [{"delivery_id": owner, "position": place, "occurrence_id": key} for owner, place, key in held]
+            await self._session.execute(insert(_LINES), lines)
+            await self._session.execute(_TIE, [{"delivery_id": owner, "row_id": key} for owner, _, key in held])
+        return added
 
     async def save(self, delivery: Delivery) -> None:
         """Update state, attempts and result; one that was erased meanwhile stays erased."""
-        change = update(DeliveryRow).where(DeliveryRow.id == delivery.id)
-        await self._session.execute(change.values(**delivery_columns(delivery)))
+        await self.save_all([delivery])
+
+    async def save_all(self, deliveries: Sequence[Delivery]) -> None:
+        """As `save`, for several."""
+        if deliveries:
+            await self._session.execute(_SAVE, [{"row_id": each.id, **delivery_columns(each)} for each in deliveries])
 
     async def get(self, delivery_id: DeliveryId) -> Delivery | None:
         """One delivery."""
-        return await self._first(select(DeliveryRow).where(DeliveryRow.id == delivery_id))
+        return next(iter(await self._load(select(_T).where(_C.id == delivery_id))), None)
+
+    async def still_sending(self, delivery_ids: Collection[DeliveryId]) -> set[DeliveryId]:
+        """Those that nobody brought to an end or erased."""
+        wanted = select(_C.id).where(_C.id.in_(delivery_ids), _C.state == DeliveryState.SENDING)
+        return {DeliveryId(found) for found in await self._session.scalars(wanted)}
 
     async def last_sent(self, keeper_id: KeeperId) -> Delivery | None:
         """The newest delivery that reached the keeper."""
-        newest_first = (DeliveryRow.sent_at.desc().nulls_last(), DeliveryRow.id.desc())
-        return await self._first(_of(keeper_id, DeliveryState.SENT).order_by(*newest_first))
+        newest_first = (_C.sent_at.desc().nulls_last(), _C.id.desc())
+        wanted = select(_T).where(_of([keeper_id], DeliveryState.SENT)).order_by(*newest_first).limit(1)
+        return next(iter(await self._load(wanted)), None)
 
-    async def last_sent_since(self, keeper_id: KeeperId, since: datetime) -> int:
-        """How many deliveries reached the keeper since a moment, which counts itself."""
-        sent = _of(keeper_id, DeliveryState.SENT).where(DeliveryRow.sent_at >= since)
-        return await self._session.scalar(select(func.count()).select_from(sent.subquery())) or 0
+    async def last_digests(self, keeper_ids: Collection[KeeperId], since: datetime) -> Mapping[KeeperId, datetime]:
+        """When each keeper was last reached by a message with more than urgent lines, or with none, since a moment.
 
-    async def digest_sent_since(self, keeper_id: KeeperId, since: datetime) -> bool:
-        """Whether a message with more than urgent lines, or with none, came since a moment, which counts itself."""
-        sent = _of(keeper_id, DeliveryState.SENT).where(DeliveryRow.sent_at >= since)
-        lines = sent.outerjoin(DeliveryLineRow, DeliveryLineRow.delivery_id == DeliveryRow.id)
-        lines = lines.outerjoin(OccurrenceRow, OccurrenceRow.id == DeliveryLineRow.occurrence_id)
-        routine = lines.where(or_(OccurrenceRow.urgency < Urgency.URGENT, DeliveryLineRow.delivery_id.is_(None)))
-        return await self._session.scalar(select(routine.exists())) or False
+        The moment counts itself.
+        """
+        joined = _T.outerjoin(_LINES, _LINE.delivery_id == _C.id)
+        joined = joined.outerjoin(_OCCURRENCES, _OCCURRENCE.id == _LINE.occurrence_id)
+        routine = or_(_OCCURRENCE.urgency < int(Urgency.URGENT), _LINE.delivery_id.is_(None))
+        newest = select(_C.keeper_id, func.max(_C.sent_at)).select_from(joined)
+        newest = newest.where(_of(keeper_ids, DeliveryState.SENT), _C.sent_at >= since, routine)
+        found = await self._session.execute(newest.group_by(_C.keeper_id))
+        return {KeeperId(keeper_id): at for keeper_id, at in found}
 
-    async def _first(self, wanted: Select[DeliveryRow]) -> Delivery | None:
-        row = (await self._session.scalars(wanted.limit(1))).first()
-        if row is None:
-            return None
-        lines = select(DeliveryLineRow.occurrence_id).where(DeliveryLineRow.delivery_id == row.id)
-        held = await self._session.scalars(lines.order_by(DeliveryLineRow.position))
-        return delivery_from(row, held.all())
+    async def _load(self, wanted: Select[Any]) -> Sequence[Delivery]:
+        rows = await rows_of(self._session, DeliveryRow, wanted)
+        held: dict[int, list[int]] = defaultdict(list)
+        if rows:
+            these = _LINE.delivery_id.in_([row.id for row in rows])
+            lines = select(_LINE.delivery_id, _LINE.occurrence_id).where(these)
+            for delivery_id, occurrence_id in await self._session.execute(lines.order_by(_LINE.position)):
+                held[delivery_id].append(occurrence_id)
+        return [delivery_from(row, held[row.id]) for row in rows]
 
 
-def _of(keeper_id: KeeperId, state: DeliveryState) -> Select[DeliveryRow]:
-    return select(DeliveryRow).where(DeliveryRow.keeper_id == keeper_id, DeliveryRow.state == state)
+def _of(keeper_ids: Collection[KeeperId], state: DeliveryState) -> ColumnElement[bool]:
+    return _C.keeper_id.in_(keeper_ids) & (_C.state == state)
+
+
+def _new_rows(deliveries: Sequence[Delivery]) -> list[dict[str, Any]]:
+    return [
+        {"keeper_id": each.keeper_id, "nonce": each.nonce, "created_at": each.created_at, **delivery_columns(each)}
+        for each in deliveries
+    ]

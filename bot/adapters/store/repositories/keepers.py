@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import logging
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any, cast
 
-from sqlalchemy import ColumnElement, CursorResult, and_, case, delete, insert, or_, select, update
+from sqlalchemy import ColumnElement, CompoundSelect, CursorResult, and_, case, delete, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import keeper_columns, keeper_from, place_columns
+from bot.adapters.store.reading import rows_of, table_of
 from bot.adapters.store.sitting_tables import OfferRow, SittingRow
 from bot.adapters.store.tables import KeeperRow, OccurrenceRow, PlaceRow
-from bot.adapters.store.upsert import put
+from bot.adapters.store.upsert import put_all
 from bot.care.errors import CareError
 from bot.care.place import Place
 from bot.services.ports import Zones
 from bot.services.records import KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_records import OPEN_SITTINGS, SittingState
 
+_T, _PLACES = table_of(KeeperRow), table_of(PlaceRow)
+_C = _T.c
 _AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
 """A wake moment that has come whatever the clock says."""
 _log = logging.getLogger(__name__)
@@ -36,20 +39,25 @@ class SqlKeepers:
         """As they stand in this transaction, so that they are only written when they change."""
 
     async def get(self, keeper_id: KeeperId) -> KeeperRecord | None:
-        """The keeper, or `None` when they never set anything up.
+        """The keeper, or `None` when they never set anything up; see `get_all`."""
+        return (await self.get_all([keeper_id])).get(keeper_id)
+
+    async def get_all(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, KeeperRecord]:
+        """Several keepers, without those who never set anything up.
 
         Whoever reads a keeper mostly writes them back whole, so the row is locked: of two units the second waits for
         the first and reads what it wrote. Those who sit for them, and whom they sit for, are locked along, all in the
         order of their ids, so that no two units wait for each other. On SQLite every unit waits by itself.
         """
-        circle = select(KeeperRow.id).where(or_(KeeperRow.id == keeper_id, *_circle(keeper_id)))
-        await self._session.execute(circle.order_by(KeeperRow.id).with_for_update(key_share=True))
-        return await self.peek(keeper_id)
+        if self._session.get_bind().dialect.name == "postgresql":
+            circle = {*keeper_ids, *await self._session.scalars(_circle(keeper_ids))}
+            locked = select(_C.id).where(_C.id.in_(circle)).order_by(_C.id)
+            await self._session.execute(locked.with_for_update(key_share=True))
+        return {record.id: record for record in await self._load(_C.id.in_(keeper_ids))}
 
     async def peek(self, keeper_id: KeeperId) -> KeeperRecord | None:
         """Another keeper beside the one this unit is about."""
-        found = await self._load(KeeperRow.id == keeper_id)
-        return found[0] if found else None
+        return next(iter(await self._load(_C.id == keeper_id)), None)
 
     async def wake_by(self, keeper_id: KeeperId, at: datetime) -> None:
         """Look at somebody no later than at a moment; who is not to be woken at all stays so."""
@@ -58,13 +66,21 @@ class SqlKeepers:
 
     async def save(self, keeper: KeeperRecord) -> None:
         """Insert or update; leaves the lease and the moment of creation alone."""
-        await put(self._session, KeeperRow, keeper_columns(keeper), key=["id"], keep=["created_at"])
-        if self._places.get(keeper.id) == keeper.places:
+        await self.save_all([keeper])
+
+    async def save_all(self, keepers: Sequence[KeeperRecord]) -> None:
+        """As `save`, for several."""
+        if not keepers:
             return
-        self._places[keeper.id] = keeper.places
-        await self._session.execute(delete(PlaceRow).where(PlaceRow.keeper_id == keeper.id))
-        rows = [place_columns(keeper.id, position, place) for position, place in enumerate(keeper.places)]
-        await self._session.execute(insert(PlaceRow), rows)
+        rows = [keeper_columns(keeper) for keeper in keepers]
+        await put_all(self._session, KeeperRow, rows, key=["id"], keep=["created_at"])
+        moved = [keeper for keeper in keepers if self._places.get(keeper.id) != keeper.places]
+        if moved:
+            old = delete(_PLACES).where(_PLACES.c.keeper_id.in_([keeper.id for keeper in moved]))
+            await self._session.execute(old)
+            places = [(keeper.id, at, place) for keeper in moved for at, place in enumerate(keeper.places)]
+            await self._session.execute(insert(_PLACES), [place_columns(*each) for each in places])
+            self._places |= {keeper.id: keeper.places for keeper in moved}
 
     async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> Sequence[KeeperRecord]:
         """Lease keepers whose `next_wake` has come and whose lease has run out, earliest first.
@@ -86,7 +102,7 @@ class SqlKeepers:
             .returning(KeeperRow.id)
         )
         claimed = (await self._session.scalars(claim)).all()
-        return await self._load(KeeperRow.id.in_(claimed)) if claimed else ()
+        return await self._load(_C.id.in_(claimed)) if claimed else ()
 
     async def release(self, keeper_id: KeeperId, token: str, next_wake: datetime | None) -> bool:
         """Give the lease back with the next wake moment; false when another process holds it by now."""
@@ -98,10 +114,16 @@ class SqlKeepers:
         )
         return await self._session.scalar(held) is not None
 
-    async def renew(self, keeper_id: KeeperId, token: str, lease_until: datetime) -> bool:
-        """Hold a lease for longer; false when another process holds it by now, or the keeper was erased."""
-        held = update(KeeperRow).where(KeeperRow.id == keeper_id, KeeperRow.lease_token == token)
-        return await self._session.scalar(held.values(lease_until=lease_until).returning(KeeperRow.id)) is not None
+    async def renew(self, keeper_ids: Collection[KeeperId], token: str, lease_until: datetime) -> set[KeeperId]:
+        """Hold leases for longer; returns whose: not those whom another process holds by now, nor who were erased."""
+        held = update(_T).where(_C.id.in_(keeper_ids), _C.lease_token == token)
+        found = await self._session.scalars(held.values(lease_until=lease_until).returning(_C.id))
+        return {KeeperId(keeper_id) for keeper_id in found}
+
+    async def let_go(self, keeper_ids: Collection[KeeperId], token: str) -> None:
+        """Give leases back that are still held; wake moments stay as they were saved."""
+        held = update(_T).where(_C.id.in_(keeper_ids), _C.lease_token == token)
+        await self._session.execute(held.values(lease_until=None, lease_token=None))
 
     async def wake_everybody(self, now: datetime) -> int:
         """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many."""
@@ -152,11 +174,11 @@ class SqlKeepers:
         self._places.pop(keeper_id, None)
 
     async def _load(self, condition: ColumnElement[bool]) -> Sequence[KeeperRecord]:
-        wanted = select(KeeperRow).where(condition).order_by(KeeperRow.next_wake, KeeperRow.id)
-        keepers = (await self._session.scalars(wanted)).all()
-        order = select(PlaceRow).where(PlaceRow.keeper_id.in_([keeper.id for keeper in keepers]))
+        wanted = select(_T).where(condition).order_by(_C.next_wake, _C.id)
+        keepers = await rows_of(self._session, KeeperRow, wanted)
+        order = select(_PLACES).where(_PLACES.c.keeper_id.in_([keeper.id for keeper in keepers]))
         places: dict[int, list[Any]] = defaultdict(list)
-        for place in await self._session.scalars(order.order_by(PlaceRow.keeper_id, PlaceRow.position)):
+        for place in await rows_of(self._session, PlaceRow, order.order_by(_PLACES.c.keeper_id, _PLACES.c.position)):
             places[place.keeper_id].append(place)
         records = [keeper_from(row, self._zone(row.zone_name), places[row.id]) for row in keepers]
         self._places |= {record.id: record.places for record in records}
@@ -171,9 +193,8 @@ class SqlKeepers:
             return UTC
 
 
-def _circle(keeper_id: KeeperId) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
+def _circle(keeper_ids: Collection[KeeperId]) -> CompoundSelect[Any]:
     """Who sits for somebody, and for whom they sit; asked ones too, since they may accept meanwhile."""
     going = SittingRow.state.in_(OPEN_SITTINGS)
-    sitters = select(SittingRow.sitter_id).where(SittingRow.keeper_id == keeper_id, going)
-    keepers = select(SittingRow.keeper_id).where(SittingRow.sitter_id == keeper_id, going)
-    return KeeperRow.id.in_(sitters), KeeperRow.id.in_(keepers)
+    sitters = select(SittingRow.sitter_id).where(SittingRow.keeper_id.in_(keeper_ids), going)
+    return sitters.union(select(SittingRow.keeper_id).where(SittingRow.sitter_id.in_(keeper_ids), going))

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select, update
+from sqlalchemy import ColumnElement, Select, and_, bindparam, case, func, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
-from sqlalchemy.orm import InstrumentedAttribute
 
 from bot.adapters.store.mapping import Columns, occurrence_from, plan_columns
+from bot.adapters.store.reading import rows_of, table_of
 from bot.adapters.store.tables import OF_CULTURE, PLANNED, ColonyRow, OccurrenceRow
 from bot.adapters.store.upsert import insert_into
-from bot.care.duty import Duty
+from bot.care.duty import Duty, Urgency
 from bot.services.records import (
     ColonyId,
     ColonyState,
-    CultureId,
     DeliveryId,
     KeeperId,
     NewOccurrence,
@@ -26,7 +25,11 @@ from bot.services.records import (
     StoredOccurrence,
     Subject,
 )
+from bot.services.reminder_ports import Outlook
 
+_T = table_of(OccurrenceRow)
+_C = _T.c
+_COLONY = table_of(ColonyRow)
 _Key = tuple[Subject, Duty, date]
 _KEY = ("colony_id", "culture_id", "duty", "day")
 _OPEN = (OccurrenceState.PLANNED, OccurrenceState.SENT)
@@ -44,8 +47,11 @@ class SqlOccurrences:
 
     async def get(self, occurrence_id: OccurrenceId) -> StoredOccurrence | None:
         """One occurrence."""
-        found = await self._load(select(OccurrenceRow).where(OccurrenceRow.id == occurrence_id))
-        return found[0] if found else None
+        return next(iter(await self.get_all([occurrence_id])), None)
+
+    async def get_all(self, ids: Collection[OccurrenceId]) -> Sequence[StoredOccurrence]:
+        """Several occurrences, by due moment."""
+        return await self._load(select(_T).where(_C.id.in_(ids))) if ids else ()
 
     async def plan(self, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
         """Insert as planned where subject, duty and day are free, and return what now stands there, by due moment.
@@ -63,10 +69,10 @@ class SqlOccurrences:
 
     async def _put(self, rows: Sequence[Columns], *, of_culture: bool) -> None:
         insert = insert_into(self._session, OccurrenceRow)
-        superseded = OccurrenceRow.state == OccurrenceState.SUPERSEDED
+        superseded = _C.state == OccurrenceState.SUPERSEDED
         changed: dict[str, Any] = {name: insert.excluded[name] for name in rows[0] if name not in _KEY}
-        changed["delivery_id"] = case((superseded, None), else_=OccurrenceRow.delivery_id)
-        free = superseded | ((OccurrenceRow.state == OccurrenceState.PLANNED) & ~OccurrenceRow.snoozed)
+        changed["delivery_id"] = case((superseded, None), else_=_C.delivery_id)
+        free = superseded | ((_C.state == OccurrenceState.PLANNED) & ~_C.snoozed)
         same = ("culture_id", "day") if of_culture else ("colony_id", "duty", "day")
         only = OF_CULTURE if of_culture else None
         upsert = insert.on_conflict_do_update(index_elements=same, index_where=only, set_=changed, where=free)
@@ -74,128 +80,126 @@ class SqlOccurrences:
 
     async def open_of(self, colony_id: ColonyId) -> Sequence[StoredOccurrence]:
         """Planned and sent occurrences of a colony, by due moment."""
-        mine = OccurrenceRow.colony_id == colony_id
-        return await self._load(select(OccurrenceRow).where(mine, OccurrenceRow.state.in_(_OPEN)))
+        return await self.open_of_all([(colony_id, None)])
 
-    async def open_of_culture(self, culture_id: CultureId) -> Sequence[StoredOccurrence]:
-        """Planned and sent occurrences of a feeder culture, by due moment."""
-        mine = OccurrenceRow.culture_id == culture_id
-        return await self._load(select(OccurrenceRow).where(OF_CULTURE, mine, OccurrenceRow.state.in_(_OPEN)))
+    async def open_of_all(self, subjects: Collection[Subject]) -> Sequence[StoredOccurrence]:
+        """Planned and sent occurrences of colonies and feeder cultures, by due moment within each kind."""
+        colonies = [colony for colony, _ in subjects if colony is not None]
+        cultures = [culture for _, culture in subjects if culture is not None]
+        found: list[StoredOccurrence] = []
+        if colonies:
+            found += await self._load(select(_T).where(_C.colony_id.in_(colonies), _C.state.in_(_OPEN)))
+        if cultures:
+            found += await self._load(select(_T).where(OF_CULTURE, _C.culture_id.in_(cultures), _C.state.in_(_OPEN)))
+        return found
 
     async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
         """Planned and sent occurrences of kept colonies and of cultures that somebody is reminded of, by due moment."""
-        kept = select(OccurrenceRow).outerjoin(ColonyRow, ColonyRow.id == OccurrenceRow.colony_id)
-        kept = kept.where(or_(ColonyRow.state == ColonyState.KEPT, OccurrenceRow.culture_id.is_not(None)))
-        return await self._load_for(keeper_id, kept.where(OccurrenceRow.state.in_(_OPEN)))
+        return await self._load_for([keeper_id], _kept(select(_T)))
 
-    async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[StoredOccurrence]:
+    async def due(self, keeper_ids: Collection[KeeperId], now: datetime) -> Sequence[StoredOccurrence]:
         """Planned occurrences whose moment has come for whoever is reminded, in no delivery yet, by due moment."""
-        come = select(OccurrenceRow).where(PLANNED, OccurrenceRow.due_at <= now, OccurrenceRow.delivery_id.is_(None))
-        return await self._load_for(keeper_id, come)
+        come = select(_T).where(PLANNED, _C.due_at <= now, _C.delivery_id.is_(None))
+        return await self._load_for(keeper_ids, come)
 
-    async def next_due(self, keeper_id: KeeperId) -> datetime | None:
-        """The earliest due moment among planned occurrences that somebody is reminded of."""
-        earliest = select(func.min(OccurrenceRow.due_at)).where(PLANNED)
-        moments = [await self._session.scalar(earliest.where(mine)) for mine in _reminded(keeper_id)]
-        return min((at for at in moments if at is not None), default=None)
+    async def outlook(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Outlook]:
+        """What lies before each keeper, among occurrences as in `open_of_keeper`."""
+        first = func.min(case((_C.state == OccurrenceState.PLANNED, _C.due_at)))
+        urgent = func.max(case(((_C.state == OccurrenceState.SENT) & (_C.urgency == int(Urgency.URGENT)), 1), else_=0))
+        found: dict[KeeperId, Outlook] = {}
+        for reader, mine in zip((_C.keeper_id, _C.recipient_id), _reminded(keeper_ids), strict=True):
+            wanted = _kept(select(reader, first, urgent)).where(mine).group_by(reader)
+            for keeper_id, at, waits in await self._session.execute(wanted):
+                here = Outlook(next_due=at, urgent_out=bool(waits))
+                found[keeper_id] = found.get(keeper_id, Outlook()).with_also(here)
+        return found
 
     async def save(self, occurrence: StoredOccurrence) -> None:
         """Update state, due moment, day bounds, delivery, answer and recipient; an erased one stays erased."""
-        planned = occurrence.occurrence
-        change = update(OccurrenceRow).where(OccurrenceRow.id == occurrence.id)
-        await self._session.execute(
-            change.values(
-                state=occurrence.state,
-                snoozed=occurrence.snoozed,
-                due_at=planned.due_at,
-                earliest=planned.earliest,
-                latest=planned.latest,
-                delivery_id=occurrence.delivery_id,
-                answered_at=occurrence.answered_at,
-                outcome=occurrence.outcome,
-                recipient_id=occurrence.recipient_id,
-            )
-        )
+        await self.save_all([occurrence])
+
+    async def save_all(self, occurrences: Sequence[StoredOccurrence]) -> None:
+        """As `save`, for several."""
+        if occurrences:
+            await self._session.execute(_SAVE, [_saved(row) for row in occurrences])
 
     async def set_state(self, ids: Sequence[OccurrenceId], state: OccurrenceState) -> None:
         """Move several at once; answered and lapsed rows are left alone, and `planned` unties them from a delivery."""
-        values: Columns = {"state": state}
-        if state is OccurrenceState.PLANNED:
-            values["delivery_id"] = None
         for start in range(0, len(ids), _BATCH):
-            these = OccurrenceRow.id.in_(ids[start : start + _BATCH])
-            move = update(OccurrenceRow).where(these, OccurrenceRow.state.not_in(_OVER)).values(**values)
-            await self._session.execute(move)
+            these = (_C.id.in_(ids[start : start + _BATCH]), _C.state.not_in(_OVER))
+            await self._session.execute(update(_T).where(*these).values(_moved_to(state)))
 
-    async def settle(self, delivery_id: DeliveryId, state: OccurrenceState) -> None:
-        """Move the rows that still wait in a delivery to `sent`, or back to `planned` without it; no others.
+    async def settle(self, delivery_ids: Collection[DeliveryId], state: OccurrenceState) -> None:
+        """Move the rows that still wait in deliveries to `sent`, or back to `planned` without them; no others.
 
         One statement, since an answer may come between sending and recording.
         """
-        values: Columns = {"state": state}
-        if state is OccurrenceState.PLANNED:
-            values["delivery_id"] = None
-        waiting = (OccurrenceRow.delivery_id == delivery_id, OccurrenceRow.state == OccurrenceState.PLANNED)
-        await self._session.execute(update(OccurrenceRow).where(*waiting).values(**values))
+        waiting = (_C.delivery_id.in_(delivery_ids), _C.state == OccurrenceState.PLANNED)
+        await self._session.execute(update(_T).where(*waiting).values(_moved_to(state)))
 
     async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:
         """Newest answered occurrences of a colony, newest first."""
-        mine = select(OccurrenceRow).where(OccurrenceRow.colony_id == colony_id, OccurrenceRow.state.in_(_ANSWERED))
-        newest = mine.order_by(OccurrenceRow.answered_at.desc().nulls_last(), OccurrenceRow.id.desc()).limit(limit)
-        return [occurrence_from(row) for row in await self._session.scalars(newest)]
+        mine = select(_T).where(_C.colony_id == colony_id, _C.state.in_(_ANSWERED))
+        newest = mine.order_by(_C.answered_at.desc().nulls_last(), _C.id.desc()).limit(limit)
+        return [occurrence_from(row) for row in await rows_of(self._session, OccurrenceRow, newest)]
 
     async def told_to(self, colony_id: ColonyId, recipient_id: KeeperId, since: date) -> Sequence[StoredOccurrence]:
         """What a sitter was reminded of, or answered, since a day: all but superseded ones, by day."""
-        return await self._told(OccurrenceRow.colony_id == colony_id, recipient_id, since)
+        return await self._told(_C.colony_id == colony_id, recipient_id, since)
 
     async def told_of_cultures(
         self, keeper_id: KeeperId, recipient_id: KeeperId, since: date
     ) -> Sequence[StoredOccurrence]:
         """What a sitter was reminded of, or answered, of a keeper's feeder cultures since a day, by day."""
-        return await self._told(and_(OF_CULTURE, OccurrenceRow.keeper_id == keeper_id), recipient_id, since)
+        return await self._told(and_(OF_CULTURE, _C.keeper_id == keeper_id), recipient_id, since)
 
     async def _told(
         self, about: ColumnElement[bool], recipient_id: KeeperId, since: date
     ) -> Sequence[StoredOccurrence]:
-        sat = (about, OccurrenceRow.recipient_id == recipient_id, OccurrenceRow.day >= since)
-        wanted = select(OccurrenceRow).where(*sat, OccurrenceRow.state != OccurrenceState.SUPERSEDED)
-        rows = await self._session.scalars(wanted.order_by(OccurrenceRow.day, OccurrenceRow.id))
+        sat = (about, _C.recipient_id == recipient_id, _C.day >= since)
+        wanted = select(_T).where(*sat, _C.state != OccurrenceState.SUPERSEDED)
+        rows = await rows_of(self._session, OccurrenceRow, wanted.order_by(_C.day, _C.id))
         return [occurrence_from(row) for row in rows]
 
     async def move(self, colony_id: ColonyId, keeper_id: KeeperId) -> None:
         """All occurrences of a colony belong to another keeper; open ones are superseded."""
-        mine = update(OccurrenceRow).where(OccurrenceRow.colony_id == colony_id)
+        mine = update(_T).where(_C.colony_id == colony_id)
         await self._session.execute(mine.values(keeper_id=keeper_id, recipient_id=None))
-        over = mine.where(OccurrenceRow.state.in_(_OPEN))
+        over = mine.where(_C.state.in_(_OPEN))
         await self._session.execute(over.values(state=OccurrenceState.SUPERSEDED, snoozed=False))
 
-    async def _load_for(self, reader: KeeperId, wanted: Select[OccurrenceRow]) -> Sequence[StoredOccurrence]:
-        found = [row for mine in _reminded(reader) for row in await self._load(wanted.where(mine))]
+    async def _load_for(self, readers: Collection[KeeperId], wanted: Select[Any]) -> Sequence[StoredOccurrence]:
+        found = [row for mine in _reminded(readers) for row in await self._load(wanted.where(mine))]
         return sorted(found, key=lambda row: (row.occurrence.due_at, row.id))
 
-    async def _load(self, wanted: Select[OccurrenceRow]) -> Sequence[StoredOccurrence]:
-        rows = await self._session.scalars(wanted.order_by(OccurrenceRow.due_at, OccurrenceRow.id))
+    async def _load(self, wanted: Select[Any]) -> Sequence[StoredOccurrence]:
+        rows = await rows_of(self._session, OccurrenceRow, wanted.order_by(_C.due_at, _C.id))
         return [occurrence_from(row) for row in rows]
 
     async def _around(self, keys: Collection[_Key]) -> Sequence[StoredOccurrence]:
         """Everything of the subjects in `keys` between their first and last day."""
         days = [day for _, _, day in keys]
-        wanted: list[tuple[InstrumentedAttribute[int | None], Sequence[int]]] = [
-            (OccurrenceRow.colony_id, sorted({colony for (colony, _), _, _ in keys if colony is not None})),
-            (OccurrenceRow.culture_id, sorted({culture for (_, culture), _, _ in keys if culture is not None})),
+        wanted: list[tuple[ColumnElement[int], Sequence[int]]] = [
+            (_C.colony_id, sorted({colony for (colony, _), _, _ in keys if colony is not None})),
+            (_C.culture_id, sorted({culture for (_, culture), _, _ in keys if culture is not None})),
         ]
         found: list[StoredOccurrence] = []
         for column, ids in wanted:
             for start in range(0, len(ids), _BATCH):
-                these = (column.in_(ids[start : start + _BATCH]), OccurrenceRow.day.between(min(days), max(days)))
-                found += await self._load(select(OccurrenceRow).where(*these))
+                these = (column.in_(ids[start : start + _BATCH]), _C.day.between(min(days), max(days)))
+                found += await self._load(select(_T).where(*these))
         return found
 
 
-def _reminded(reader: KeeperId) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
-    """What somebody is reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
-    own = and_(OccurrenceRow.keeper_id == reader, OccurrenceRow.recipient_id.is_(None))
-    return own, OccurrenceRow.recipient_id == reader
+def _kept(wanted: Select[Any]) -> Select[Any]:
+    """Only planned and sent ones of kept colonies and of cultures."""
+    joined = wanted.outerjoin(_COLONY, _COLONY.c.id == _C.colony_id)
+    return joined.where(or_(_COLONY.c.state == ColonyState.KEPT, _C.culture_id.is_not(None)), _C.state.in_(_OPEN))
+
+
+def _reminded(readers: Collection[KeeperId]) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
+    """What people are reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
+    return and_(_C.keeper_id.in_(readers), _C.recipient_id.is_(None)), _C.recipient_id.in_(readers)
 
 
 def _key(stored: StoredOccurrence) -> _Key:
@@ -210,6 +214,30 @@ def _in_order(key: _Key) -> tuple[int, int, Duty, date]:
     """The same order in every process, so that two of them never wait for each other."""
     (colony_id, culture_id), duty, day = key
     return colony_id or 0, culture_id or 0, duty, day
+
+
+def _moved_to(state: OccurrenceState) -> Columns:
+    return {"state": state, **({"delivery_id": None} if state is OccurrenceState.PLANNED else {})}
+
+
+_SAVE = update(_T).where(_C.id == bindparam("row_id"))
+"""Its columns come with the values of each row."""
+
+
+def _saved(row: StoredOccurrence) -> Columns:
+    planned = row.occurrence
+    return {
+        "row_id": row.id,
+        "state": row.state,
+        "snoozed": row.snoozed,
+        "due_at": planned.due_at,
+        "earliest": planned.earliest,
+        "latest": planned.latest,
+        "delivery_id": row.delivery_id,
+        "answered_at": row.answered_at,
+        "outcome": row.outcome,
+        "recipient_id": row.recipient_id,
+    }
 
 
 def _new_row(new: NewOccurrence) -> Columns:

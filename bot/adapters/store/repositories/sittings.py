@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -53,7 +53,11 @@ class SqlSittings:
 
     async def open_of(self, keeper_id: KeeperId) -> Sequence[Sitting]:
         """Asked and accepted ones in which somebody is keeper or sitter, by first day."""
-        involved = or_(SittingRow.keeper_id == keeper_id, SittingRow.sitter_id == keeper_id)
+        return await self.open_of_all([keeper_id])
+
+    async def open_of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[Sitting]:
+        """As `open_of`, for several."""
+        involved = or_(SittingRow.keeper_id.in_(keeper_ids), SittingRow.sitter_id.in_(keeper_ids))
         return await self._load(and_(involved, SittingRow.state.in_(OPEN_SITTINGS)))
 
     async def asked_since(self, keeper_id: KeeperId, sitter_id: KeeperId, since: datetime) -> Sequence[datetime]:
@@ -147,26 +151,29 @@ class SqlNotes:
         row = {"keeper_id": note.keeper_id, "kind": note.kind, "due_at": note.due_at, "about": dict(note.about)}
         await self._session.execute(insert(NoteRow).values(row))
 
-    async def due(self, keeper_id: KeeperId, now: datetime) -> Sequence[Note]:
+    async def due(self, keeper_ids: Collection[KeeperId], now: datetime) -> Sequence[Note]:
         """Notes whose moment has come, in no message yet, oldest first."""
-        return await self._load(and_(_waiting(keeper_id), NoteRow.due_at <= now))
+        return await self._load(and_(_waiting(keeper_ids), NoteRow.due_at <= now))
 
-    async def next_due(self, keeper_id: KeeperId) -> datetime | None:
-        """The earliest moment of a note in no message yet."""
-        return await self._session.scalar(select(func.min(NoteRow.due_at)).where(_waiting(keeper_id)))
+    async def next_due(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, datetime]:
+        """The earliest moment of a note in no message yet, for those who have one."""
+        first = select(NoteRow.keeper_id, func.min(NoteRow.due_at)).where(_waiting(keeper_ids))
+        found = await self._session.execute(first.group_by(NoteRow.keeper_id))
+        return {KeeperId(keeper_id): at for keeper_id, at in found}
 
     async def tie(self, notes: Sequence[Note], delivery_id: DeliveryId) -> None:
         """They go out with a message."""
-        these = NoteRow.id.in_([note.id for note in notes])
-        await self._session.execute(update(NoteRow).where(these).values(delivery_id=delivery_id))
+        if notes:
+            these = NoteRow.id.in_([note.id for note in notes])
+            await self._session.execute(update(NoteRow).where(these).values(delivery_id=delivery_id))
 
     async def of_delivery(self, delivery_id: DeliveryId) -> Sequence[Note]:
         """Notes of a message that is on its way."""
         return await self._load(NoteRow.delivery_id == delivery_id)
 
-    async def told(self, delivery_id: DeliveryId) -> None:
-        """The message arrived: its notes are gone."""
-        await self._session.execute(delete(NoteRow).where(NoteRow.delivery_id == delivery_id))
+    async def told(self, delivery_ids: Collection[DeliveryId]) -> None:
+        """The messages arrived: their notes are gone."""
+        await self._session.execute(delete(NoteRow).where(NoteRow.delivery_id.in_(delivery_ids)))
 
     async def untie(self, delivery_id: DeliveryId) -> None:
         """The message never arrived: its notes wait again."""
@@ -187,8 +194,8 @@ class SqlNotes:
         ]
 
 
-def _waiting(keeper_id: KeeperId) -> ColumnElement[bool]:
-    return and_(NoteRow.keeper_id == keeper_id, NoteRow.delivery_id.is_(None))
+def _waiting(keeper_ids: Collection[KeeperId]) -> ColumnElement[bool]:
+    return and_(NoteRow.keeper_id.in_(keeper_ids), NoteRow.delivery_id.is_(None))
 
 
 def _changing(sitting: Sitting) -> Columns:
