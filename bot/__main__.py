@@ -24,6 +24,7 @@ from bot.adapters.zones import TzDatabase
 from bot.app import guide_of, handbook_of, run
 from bot.care.agenda import plan_colony, plan_household
 from bot.care.answers.values import NO_FACTS, Facts
+from bot.care.culture_agenda import plan_cultures
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.operations import check, database_copy, database_move, database_restore, database_upgrade
@@ -117,10 +118,11 @@ def _year(options: argparse.Namespace, settings: Settings) -> int:
     today = SystemClock().now().date()
     household = load_household(options.file, handbook, zones, max(today, options.start or today))
     plans = plan_household(household, handbook, options.start or today, options.days)
+    cultures = plan_cultures(household, handbook, options.start or today, options.days)
     if options.json:
-        print(json.dumps(plan_object(household.keeper, plans), ensure_ascii=False, indent=2))
+        print(json.dumps(plan_object(household.keeper, plans, cultures), ensure_ascii=False, indent=2))
     else:
-        print(plan_text(household.keeper, plans, handbook))
+        print(plan_text(household.keeper, plans, handbook, cultures))
     return 0
 
 

@@ -1,4 +1,4 @@
-"""Reads a household file (TOML): a keeper, places and colonies, for `python -m bot year` and the demo community.
+"""Reads a household file (TOML): keeper, places, colonies, feeder cultures; for `bot year` and the demo community.
 
 Anything that is misspelt, impossible or unknown is refused with the line, the key and what would be right; all
 complaints of a file come together.
@@ -8,34 +8,21 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date, time
+from datetime import date
 from pathlib import Path
-from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ValidationError
 
-from bot.care.checks import check_colony
-from bot.care.colony import (
-    Amount,
-    Brood,
-    Colony,
-    Heater,
-    LogEntry,
-    Nest,
-    NestKind,
-    Outworld,
-    RestWishes,
-    Side,
-    Stage,
-)
-from bot.care.duty import Duty, Outcome
+from bot.adapters.household_sections import SECTIONS, ColonySection, CultureSection, HouseholdFile, KeeperSection
+from bot.care.checks import check_colony, check_culture
+from bot.care.colony import Brood, Colony, Heater, LogEntry, Nest, NestKind, Outworld, RestWishes
+from bot.care.culture import Culture, CultureEntry
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import QuietHours
 from bot.care.place import Household, Keeper, Place
-from bot.care.units import Units
 from bot.services.ports import Zones
 
 
@@ -45,121 +32,6 @@ class HouseholdError(Exception):
     def __init__(self, file: Path, complaints: list[str]) -> None:
         super().__init__("\n".join(f"{file.name}: {complaint}" for complaint in complaints))
         self.complaints = complaints
-
-
-class _Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class KeeperSection(_Section):
-    """`[keeper]`."""
-
-    timezone: str
-    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
-    country: Annotated[str, Field(pattern="^[A-Za-z]{2}$")] | None = None
-    units: Units = Units.CELSIUS
-    digest_at: time = time(18, 0)
-    quiet_hours: tuple[time, time] = (time(22, 0), time(7, 0))
-
-
-class PlaceSection(_Section):
-    """`[[place]]`. Temperatures in C."""
-
-    name: str
-    temperature_c: Annotated[float, Field(ge=-20, le=45)] | None = None
-    humidity_percent: Annotated[float, Field(ge=1, le=100)] | None = None
-    winter_temperature_c: Annotated[float, Field(ge=-20, le=45)] | None = None
-    draughty: bool = False
-
-
-class NestSection(_Section):
-    """`[colony.nest]`."""
-
-    kind: NestKind | None = None
-    material: str | None = None
-    water_ml: Annotated[float, Field(ge=0.5, le=500)] | None = None
-    wetted_cm2: Annotated[float, Field(ge=2, le=2000)] | None = None
-    openness: Annotated[float, Field(ge=0.02, le=1)] | None = None
-    volume_cm3: Annotated[float, Field(gt=0, le=1_000_000)] | None = None
-    bore_mm: Annotated[float, Field(ge=3, le=60)] | None = None
-    changed: date | None = None
-    watered_side: Side = Side.A
-
-
-class HeaterSection(_Section):
-    """`[colony.heater]`."""
-
-    kind: str = "heat-cable"
-    hot_c: Annotated[float, Field(ge=5, le=60)] | None = None
-    share: Annotated[float, Field(ge=0, le=1)] | None = None
-    watts: Annotated[float, Field(gt=0, le=500)] | None = None
-    thermostat: bool | None = None
-
-
-class OutworldSection(_Section):
-    """`[colony.outworld]`."""
-
-    barrier: str | None = None
-    renewed: date | None = None
-    dusty: bool = False
-    limestone: bool = False
-
-
-class RestSection(_Section):
-    """`[colony.rest]`."""
-
-    skip: bool = False
-    start: date | None = None
-    weeks: Annotated[float, Field(ge=1, le=30)] | None = None
-    place: Literal["unheated room", "cellar", "fridge", "outdoors"] | None = None
-    place_low_c: Annotated[float, Field(ge=-30, le=40)] | None = None
-    place_high_c: Annotated[float, Field(ge=-30, le=40)] | None = None
-    origin_latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
-    from_other_hemisphere_since: date | None = None
-    first_year_queen: bool = False
-
-
-class LogSection(_Section):
-    """`[[colony.log]]`."""
-
-    day: date
-    duty: Duty
-    outcome: Outcome = Outcome.DONE
-    side: Side | None = None
-    food: str | None = None
-    count: Annotated[int, Field(ge=0)] | None = None
-    note: str | None = None
-
-
-class ColonySection(_Section):
-    """`[[colony]]`."""
-
-    name: str
-    species: str
-    workers: Annotated[int, Field(ge=0, le=20_000_000)] = 0
-    queens: Annotated[int, Field(ge=0, le=100_000)] = 1
-    brood: Amount | None = None
-    eggs: bool | None = None
-    larvae: bool | None = None
-    pupae: bool | None = None
-    stage: Stage | None = None
-    founding: Literal["claustral", "semi-claustral", "parasitic", "budding"] | None = None
-    founded: date | None = None
-    arrived: date | None = None
-    place: str | None = None
-    nest: NestSection = NestSection()
-    heater: HeaterSection | None = None
-    outworld: OutworldSection | None = None
-    rest: RestSection = RestSection()
-    log: tuple[LogSection, ...] = ()
-
-
-class HouseholdFile(_Section):
-    """The whole file."""
-
-    keeper: KeeperSection
-    place: tuple[PlaceSection, ...] = ()
-    colony: tuple[ColonySection, ...] = ()
 
 
 def load_household(file: Path, handbook: Handbook, zones: Zones, today: date) -> Household:
@@ -189,7 +61,13 @@ def _checked(file: Path, text: str, read: HouseholdFile, handbook: Handbook, zon
         complaints.append(f"line {_line(text, ('keeper', 'timezone'))}, key timezone: {problem}")
         raise HouseholdError(file, complaints) from problem
     places = tuple(Place(**section.model_dump()) for section in read.place) or (Place(),)
-    household = Household(keeper=keeper, places=places, colonies=tuple(_colony(section) for section in read.colony))
+    household = Household(
+        keeper=keeper,
+        places=places,
+        colonies=tuple(_colony(section) for section in read.colony),
+        cultures=tuple(_culture(section) for section in read.culture),
+    )
+    complaints += _wrong_cultures(text, household, handbook, today)
     checked: list[Colony] = []
     for number, colony in enumerate(household.colonies):
         try:
@@ -197,14 +75,28 @@ def _checked(file: Path, text: str, read: HouseholdFile, handbook: Handbook, zon
             check_colony(colony, handbook, today)
             checked.append(replace(colony, species=handbook.profile(colony.species).name))
         except CareError as problem:
-            field = getattr(problem, "field", "species")
-            where = ("colony", number, *_TABLE_OF.get(field, (field,)))
-            complaints.append(f"line {_line(text, where)}, key {where[-1]}: {problem}")
-    names = [colony.name for colony in household.colonies]
-    complaints += [f"two colonies are called “{name}”; give each its own name." for name in _twice(names)]
+            complaints.append(_complaint(text, ("colony", number), problem, "species"))
+    for what, kept in (("colonies", household.colonies), ("cultures", household.cultures)):
+        names = _twice([each.name for each in kept])
+        complaints += [f"two {what} are called “{name}”; give each its own name." for name in names]
     if complaints:
         raise HouseholdError(file, complaints)
     return replace(household, colonies=tuple(checked))
+
+
+def _wrong_cultures(text: str, household: Household, handbook: Handbook, today: date) -> Iterator[str]:
+    for number, culture in enumerate(household.cultures):
+        try:
+            household.place_of(culture)
+            check_culture(culture, handbook, today)
+        except CareError as problem:
+            yield _complaint(text, ("culture", number), problem, "kind")
+
+
+def _complaint(text: str, table: tuple[str, int], problem: CareError, otherwise: str) -> str:
+    field = getattr(problem, "field", otherwise)
+    where = (*table, *_TABLE_OF.get(field, (field,)))
+    return f"line {_line(text, where)}, key {where[-1]}: {problem}"
 
 
 def _keeper(section: KeeperSection, zones: Zones) -> Keeper:
@@ -240,6 +132,12 @@ def _colony(section: ColonySection) -> Colony:
         rest=RestWishes(**section.rest.model_dump()),
         log=tuple(LogEntry(**entry.model_dump()) for entry in sorted(section.log, key=lambda entry: entry.day)),
     )
+
+
+def _culture(section: CultureSection) -> Culture:
+    noted = sorted(section.noted, key=lambda entry: entry.day)
+    said = section.model_dump(exclude={"noted"})
+    return Culture(key=section.name, log=tuple(CultureEntry(**entry.model_dump()) for entry in noted), **said)
 
 
 def _complaints(text: str, problem: ValidationError) -> Iterator[str]:
@@ -283,20 +181,8 @@ def _known(where: tuple[int | str, ...]) -> str:
     model: type[BaseModel] = HouseholdFile
     for part in where[:-1]:
         if isinstance(part, str):
-            model = _SECTIONS.get(part, model)
+            model = SECTIONS.get(part, model)
     return ", ".join(model.model_fields)
-
-
-_SECTIONS: dict[str, type[BaseModel]] = {
-    "keeper": KeeperSection,
-    "place": PlaceSection,
-    "colony": ColonySection,
-    "nest": NestSection,
-    "heater": HeaterSection,
-    "outworld": OutworldSection,
-    "rest": RestSection,
-    "log": LogSection,
-}
 
 
 _TABLE_OF: dict[str, tuple[str, ...]] = {
@@ -328,6 +214,6 @@ def _line(text: str, where: tuple[int | str, ...]) -> int:
     return best
 
 
-def _twice(names: list[str]) -> list[str]:
+def _twice(names: Sequence[str]) -> list[str]:
     folded = [name.casefold() for name in names]
     return sorted({name for name in names if folded.count(name.casefold()) > 1})

@@ -18,7 +18,15 @@ from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.care.culture_agenda import plan_culture, plan_cultures
 from bot.care.duty import Duty, Occurrence, Urgency
 from bot.care.errors import BadValueError
-from bot.care.feeding.feeders import advise_feeder_care, degree_days, growing, is_failing, losses, ready_between
+from bot.care.feeding.feeders import (
+    advise_feeder_care,
+    degree_days,
+    growing,
+    growth_said,
+    is_failing,
+    losses,
+    ready_between,
+)
 from bot.care.goods import FeederCulture
 from bot.care.place import Household, Place
 from bot.care.situation import Advice
@@ -56,6 +64,10 @@ def care(
     culture: Culture, *, day: date = date(2027, 1, 2), place: Place = ROOM, units: Units = Units.CELSIUS
 ) -> Advice:
     return advise_feeder_care(culture, MEALWORM, place, day if not culture.log else DAY, units)
+
+
+def growth(culture: Culture, *, day: date = date(2027, 1, 2), units: Units = Units.CELSIUS) -> str:
+    return growth_said(culture, MEALWORM, culture.temperature_c, day, units)
 
 
 def planned(culture: Culture) -> tuple[Occurrence, ...]:
@@ -135,7 +147,7 @@ def test_rule_09_care_of_a_culture_shows_allergy_food_and_escape() -> None:
     assert advice.duty is Duty.FEEDER_CARE
     assert advice.interval_days == 7
     assert {"FEEDER-ALLERGY", "FEEDER-FOOD", "FEEDER-ESCAPE"} <= set(advice.cautions)
-    assert "25–28 °C" in advice.reason
+    assert "25–28 °C" in growth(tub(temperature_c=20))
     assert "ready_from" in advice.facts
     assert "ready_from" not in care(tub(temperature_c=14)).facts
 
@@ -145,15 +157,17 @@ def test_growth_is_told_with_a_band_before_inside_and_after_it() -> None:
     warm = tub(temperature_c=25)
     assert "between 25 April 2027 and 6 June 2027" in care(warm).reason
     assert "at the latest by 6 June 2027" in care(warm, day=date(2027, 5, 1)).reason
-    assert "grown by now" in care(warm, day=date(2027, 7, 1)).reason
+    assert "grown by now" in growth(warm, day=date(2027, 7, 1))
+    assert care(warm, day=date(2027, 7, 1)).reason == MEALWORM.tasks, "no news, no words"
     assert care(warm).facts["ready_from"] == "2027-04-25"
 
 
 def test_what_is_not_known_of_a_culture_is_said() -> None:
-    assert "How warm it stands is not known" in care(tub(), place=Place()).reason
-    assert "take about 115 to 155 days" in care(tub(started=None, temperature_c=25)).reason
-    assert "no figure" in advise_feeder_care(tub(), ROACH, ROOM, DAY, Units.CELSIUS).reason
-    assert "77" in care(tub(temperature_c=20), units=Units.FAHRENHEIT).reason, "the best band in the keeper's scale"
+    assert "How warm it stands is not known" in growth_said(tub(), MEALWORM, None, DAY, Units.CELSIUS)
+    assert "take about 115 to 155 days" in growth(tub(started=None, temperature_c=25))
+    assert "no figure" in growth_said(tub(), ROACH, 24, DAY, Units.CELSIUS)
+    assert "77" in growth(tub(temperature_c=20), units=Units.FAHRENHEIT), "the best band in the keeper's scale"
+    assert care(tub(started=None)).reason == MEALWORM.tasks, "what is not known is said once, with the culture"
 
 
 def test_the_room_stands_in_for_a_culture_that_was_not_measured() -> None:

@@ -16,6 +16,7 @@ from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.household import load_household
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
+from bot.care.culture_agenda import CulturePlan, plan_cultures
 from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase
@@ -38,6 +39,7 @@ class Year:
     start: date
     household: Household
     plans: tuple[ColonyPlan, ...]
+    cultures: tuple[CulturePlan, ...] = ()
 
     @property
     def end(self) -> date:
@@ -55,7 +57,8 @@ def plan_year(file: Path, handbook: Handbook) -> Year:
     said = re.search(r"^# from (\d{4}-\d\d-\d\d)$", file.read_text("utf-8"), re.MULTILINE)
     start = START if said is None else date.fromisoformat(said.group(1))
     household = load_household(file, handbook, TzDatabase(), start)
-    return Year(file.stem, start, household, plan_household(household, handbook, start, DAYS))
+    cultures = plan_cultures(household, handbook, start, DAYS)
+    return Year(file.stem, start, household, plan_household(household, handbook, start, DAYS), cultures)
 
 
 def phase_of(plan: ColonyPlan, day: date) -> Phase:

@@ -8,6 +8,7 @@ from datetime import date
 from itertools import pairwise
 
 from bot.care.agenda import ColonyPlan
+from bot.care.culture_agenda import CulturePlan
 from bot.care.duty import Duty, Occurrence, Urgency
 from bot.care.place import Keeper
 from bot.care.units import say_temperatures
@@ -26,6 +27,8 @@ def summary(year: Year) -> str:
         lines.append(f"message days a week for all colonies together: {_a_week(len(days), year.start, year.end)}")
     for plan in year.plans:
         lines += ["", *_colony(plan, year, keeper)]
+    for culture in year.cultures:
+        lines += ["", *_culture(culture)]
     return "\n".join(lines) + "\n"
 
 
@@ -51,6 +54,13 @@ def _colony(plan: ColonyPlan, year: Year, keeper: Keeper) -> Iterator[str]:
         ids = dict.fromkeys(name for found in plan.occurrences if found.duty is duty for name in found.cautions)
         if ids:
             yield f"    {duty.value:15} {' '.join(ids)}"
+
+
+def _culture(plan: CulturePlan) -> Iterator[str]:
+    yield f"{plan.culture.name}: {plan.kind.name}. {plan.growth}"
+    yield from _duty(plan.occurrences, set())
+    ids = dict.fromkeys(name for found in plan.occurrences for name in found.cautions)
+    yield f"    cautions        {' '.join(ids)}"
 
 
 def _a_week(days: int, first: date, end: date) -> str:

@@ -76,6 +76,25 @@ def test_the_examples_run_for_more_than_a_year(file: Path, capsys: pytest.Captur
     assert found["occurrences"][-1]["day"] > "2027-12-15"
 
 
+def test_feeder_cultures_stand_in_text_and_object(capsys: pytest.CaptureFixture[str]) -> None:
+    file = FOLDER / "households" / "feeder-cultures.toml"
+    assert year(file, "--from", "2027-04-20", "--days", "30", "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert [(one["name"], one["kind"], one["failing"]) for one in found["cultures"]][3] == (
+        "Crate",
+        "house-cricket",
+        True,
+    )
+    care = [one for one in found["occurrences"] if one["duty"] == "feeder_care"]
+    assert {one["culture"] for one in care} == {"Oat tub", "Jar", "Box", "Crate"}
+    assert {one["colony"] for one in care} == {None}
+    assert year(file, "--from", "2027-04-20", "--days", "30") == 0
+    text = capsys.readouterr().out
+    assert "Oat tub: mealworms. The first should be grown between" in text
+    assert "feeder care" in text
+    assert text.index("asthma") < text.index("Week of")
+
+
 def test_a_household_without_a_latitude_says_what_is_missing(capsys: pytest.CaptureFixture[str]) -> None:
     assert year(FOLDER / "households" / "no-latitude-zone.toml", "--from", "2027-04-20", "--days", "30") == 0
     text = capsys.readouterr().out
@@ -120,6 +139,9 @@ COLONY = '[[colony]]\nname = "Amber"\nspecies = "Lasius niger"\n'
         (KEEPER + COLONY + "founded = 2099-01-01\n", 6, "founded", "up to today"),
         (KEEPER + '[[colony]]\nname = "Amber"\n', 3, "species", "must be given"),
         (COLONY, 1, "keeper", "must be given"),
+        (KEEPER + '[[culture]]\nname = "Pond"\nkind = "whale"\n', 5, "kind", "mealworm"),
+        (KEEPER + '[[culture]]\nname = "Tub"\nkind = "mealworm"\nplace = "moon"\n', 6, "place", "home"),
+        (KEEPER + '[[culture]]\nname = "Tub"\nkind = "mealworm"\nwarm = 3\n', 6, "warm", "known here: name, kind"),
         ('[keeper]\ntimezone = "Europe/Atlantis"\n' + COLONY, 2, "timezone", "Europe/"),
         (KEEPER + COLONY + '[colony.rest]\nplace = "oven"\n', 7, "place", "'fridge'"),
     ],

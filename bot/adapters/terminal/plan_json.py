@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from bot.care.agenda import ColonyPlan
+from bot.care.culture_agenda import CulturePlan
 from bot.care.duty import Occurrence
 from bot.care.evidence import Confidence
 from bot.care.phase import RestPlan
@@ -15,12 +16,17 @@ from bot.care.species import SpeciesProfile
 Json = dict[str, object]
 
 
-def plan_object(keeper: Keeper, plans: Sequence[ColonyPlan]) -> Json:
-    """Plain values only: dates as ISO days, moments as ISO UTC with `Z`, temperatures in C."""
+def plan_object(keeper: Keeper, plans: Sequence[ColonyPlan], cultures: Sequence[CulturePlan] = ()) -> Json:
+    """Plain values only: dates as ISO days, moments as ISO UTC with `Z`, temperatures in C.
+
+    An occurrence of a feeder culture has no colony, and names its `culture`; `cultures` is there only if there are any.
+    """
     occurrences = [_occurrence(found) for plan in plans for found in plan.occurrences]
+    occurrences += [_occurrence(found) for plan in cultures for found in plan.occurrences]
     return {
         "keeper": _keeper(keeper),
         "colonies": [_colony(plan) for plan in plans],
+        **({"cultures": [_culture(plan) for plan in cultures]} if cultures else {}),
         "occurrences": sorted(occurrences, key=lambda found: (str(found["day"]), str(found["colony"]))),
         "winter_rest": [_rest(plan, rest) for plan in plans for rest in plan.rests],
         "warnings": [f"{plan.colony.name}: {warning}" for plan in plans for warning in plan.warnings],
@@ -53,9 +59,19 @@ def _colony(plan: ColonyPlan) -> Json:
     }
 
 
+def _culture(plan: CulturePlan) -> Json:
+    return {
+        "name": plan.culture.name,
+        "kind": plan.kind.id,
+        "growth": plan.growth,
+        "failing": plan.failing,
+    }
+
+
 def _occurrence(found: Occurrence) -> Json:
     return {
-        "colony": found.colony,
+        "colony": found.colony or None,
+        **({} if found.culture is None else {"culture": found.culture}),
         "duty": found.duty.value,
         "day": found.day.isoformat(),
         "due_at": _utc(found.due_at),

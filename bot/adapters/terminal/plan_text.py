@@ -8,6 +8,7 @@ from itertools import groupby
 
 from bot.care.agenda import ColonyPlan
 from bot.care.cautions import in_order
+from bot.care.culture_agenda import CulturePlan
 from bot.care.duty import Occurrence
 from bot.care.handbook import Handbook
 from bot.care.phase import RestPlan
@@ -17,14 +18,20 @@ from bot.care.units import Units, say_temperatures
 DUTY_WIDTH = 16
 
 
-def plan_text(keeper: Keeper, plans: Sequence[ColonyPlan], handbook: Handbook) -> str:
+def plan_text(
+    keeper: Keeper, plans: Sequence[ColonyPlan], handbook: Handbook, cultures: Sequence[CulturePlan] = ()
+) -> str:
     """The whole plan; every caution is written out once, at the top, dangers first."""
     lines = [f"Keeper in {keeper.zone_name}, {_latitude(keeper)}; reminders at {keeper.digest_at:%H:%M}."]
-    lines += _cautions(plans, handbook)
+    everything = [found for plan in plans for found in plan.occurrences]
+    everything += [found for plan in cultures for found in plan.occurrences]
+    lines += _cautions(everything, handbook)
     for plan in plans:
         lines += ["", *_colony(plan, keeper.units)]
+    lines += ["", *(f"{each.culture.name}: {each.kind.name}. {each.growth}" for each in cultures)] if cultures else []
     names = {plan.colony.key: plan.colony.name for plan in plans}
-    lines += ["", *_weeks([found for plan in plans for found in plan.occurrences], names)]
+    names |= {plan.culture.key: plan.culture.name for plan in cultures}
+    lines += ["", *_weeks(everything, names)]
     return "\n".join(lines)
 
 
@@ -34,8 +41,8 @@ def _latitude(keeper: Keeper) -> str:
     return f"latitude {abs(keeper.latitude):.1f}° {keeper.hemisphere}"
 
 
-def _cautions(plans: Sequence[ColonyPlan], handbook: Handbook) -> Iterator[str]:
-    ids = [name for plan in plans for found in plan.occurrences for name in found.cautions]
+def _cautions(occurrences: Sequence[Occurrence], handbook: Handbook) -> Iterator[str]:
+    ids = [name for found in occurrences for name in found.cautions]
     chosen = in_order(ids, handbook.cautions)
     if chosen:
         yield ""
@@ -63,10 +70,11 @@ def _rest(rest: RestPlan, units: Units) -> Iterator[str]:
 
 
 def _weeks(occurrences: Sequence[Occurrence], names: dict[str, str]) -> Iterator[str]:
-    ordered = sorted(occurrences, key=lambda found: (found.day, names[found.colony], -found.urgency))
-    for week, inside in groupby(ordered, key=lambda found: found.day - timedelta(days=found.day.weekday())):
+    named = [(names[found.culture or found.colony], found) for found in occurrences]
+    ordered = sorted(named, key=lambda pair: (pair[1].day, pair[0], -pair[1].urgency))
+    for week, inside in groupby(ordered, key=lambda pair: pair[1].day - timedelta(days=pair[1].day.weekday())):
         yield f"Week of {week:%d %b %Y}"
-        for found in inside:
+        for name, found in inside:
             duty = found.duty.value.replace("_", " ")
-            yield f"  {found.day:%a %d}  {names[found.colony]:14} {duty:{DUTY_WIDTH}} {found.reason}"
+            yield f"  {found.day:%a %d}  {name:14} {duty:{DUTY_WIDTH}} {found.reason}"
         yield ""

@@ -51,7 +51,7 @@ def _gain(threshold_c: float, stop_c: float | None, temperature_c: float) -> flo
 def growing(culture: FeederCulture, temperature_c: float, units: Units = Units.CELSIUS) -> Growing:
     """Days a culture takes at a steady temperature."""
     if culture.threshold_c is None or culture.degree_days is None:
-        return Growing(None, f"I have no figure for how fast {culture.name} grows.")
+        return Growing(None, f"I have no figure for how fast {culture.name} grow, so I cannot say when they are grown.")
     gain = _gain(culture.threshold_c, culture.stop_c, temperature_c)
     shown = say_temperature(temperature_c, units)
     if gain == 0:
@@ -101,7 +101,10 @@ def advise_feeder_care(culture: Culture, kind: FeederCulture, place: Place, day:
     ready = _ready(culture, kind, temperature)
     if ready is not None:
         facts |= {"ready_from": ready[0].isoformat(), "ready_until": ready[1].isoformat()}
-    reason = kind.tasks + _losses_said(died, failing) + " " + growth_said(culture, kind, temperature, day, units)
+    # Growth is worth a line of a reminder until the first are grown; all else of it stands with the culture.
+    coming = ready is not None and day <= ready[1]
+    growth = [growth_said(culture, kind, temperature, day, units)] if coming else []
+    reason = " ".join([kind.tasks + _losses_said(died, failing), *growth])
     cautions = dict.fromkeys([*CAUTIONS, *kind.cautions])
     if failing:
         reason = (
