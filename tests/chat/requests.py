@@ -67,8 +67,9 @@ def _as_described(body: Any) -> Any:
         return [{key: value for key, value in command.items() if key != "nsfw"} for command in body]
     told = {key: value for key, value in body.items() if (key, value) != ("tts", False)}
     mentions = told.get("allowed_mentions") or {}
-    if "roles" in mentions:
-        told["allowed_mentions"] = {**mentions, "roles": [str(role) for role in mentions["roles"]]}
+    if mentions:
+        named = {name: [str(one) for one in mentions[name]] for name in ("roles", "users") if name in mentions}
+        told["allowed_mentions"] = {**mentions, **named}
     if "attachments" in told:
         told["attachments"] = [{**file, "id": str(file["id"])} for file in told["attachments"]]
     return {key: str(value) if key == "recipient_id" else value for key, value in told.items()}
