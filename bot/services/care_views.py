@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from bot.care.agenda import ColonyPlan, plan_colony
 from bot.care.caution_limits import select
 from bot.care.cautions import Caution
+from bot.care.colony import Colony
 from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
@@ -51,6 +52,12 @@ class WeekView:
     plans: tuple[ColonyPlan, ...]
     days: int
     units: Units
+
+    @property
+    def watered(self) -> tuple[Colony, ...]:
+        """Colonies that get water in these days, the earliest first."""
+        due = [(found.day, plan.colony) for plan in self.plans if (found := plan.first(Duty.WATER)) is not None]
+        return tuple(colony for _, colony in sorted(due, key=lambda one: one[0]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -105,7 +105,3 @@ class _NoPictures(ColonyPictures):
     async def year(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> Sequence[Picture]:
         """None."""
         return []
-
-    async def waters(self, keeper_id: KeeperId, now: datetime, days: int) -> Sequence[Picture]:
-        """None."""
-        return []

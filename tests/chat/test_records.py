@@ -9,6 +9,7 @@ from unittest.mock import AsyncMock
 
 import pytest
 from icalendar import Calendar
+from simcord.components import walk_components
 from simcord.results import InteractionResult, ResponseMessage
 
 from bot.adapters.chat.attachments import NOT_DRAWN
@@ -65,7 +66,7 @@ async def test_history_is_paged_and_filtered(world: ChatWorld, monkeypatch: pyte
     await world.slash("care watered", colony="Dusk")
     first = await world.slash("colony history", colony="Dusk")
     assert "Page 1 of 2, 5 lines" in text(first)
-    assert list(buttons(first)) == ["wb:hist:1:all:2"]
+    assert list(buttons(first)) == ["wb:hist:1:all:2", "wb:draw:growth:1", "wb:draw:foods:1"]
     older = await world.ada.click(last(first), custom_id="wb:hist:1:all:2")
     assert "note number 0" in text(older)
     assert "Newer" in buttons(older).values()
@@ -159,7 +160,6 @@ async def test_pictures_stand_beside_the_words_with_words_of_their_own(world: Ch
     for command, options, said in (
         ("colony show", {"colony": "Dusk"}, "The year of Dusk"),
         ("rest show", {"colony": "Dusk"}, "The year of Dusk"),
-        ("care week", {"days": 14}, "Dusk"),
     ):
         shown = await world.slash(command, **options)
         (gallery,) = galleries(shown)
@@ -168,6 +168,48 @@ async def test_pictures_stand_beside_the_words_with_words_of_their_own(world: Ch
         assert shown.followups[-1].attachments
         assert (await shown.followups[-1].attachments[0].read()).startswith(PNG)
         assert all(message.ephemeral for message in messages(shown))
+
+
+async def test_pictures_come_when_they_are_asked_for(world: ChatWorld) -> None:
+    await settled(world)
+    await world.slash("colony census", colony="Dusk", workers=90)
+    await world.slash("care fed", colony="Dusk", food="honey-water", taken="taken")
+    shown = await world.slash("colony show", colony="Dusk")
+    week = await world.slash("care week", days=14)
+    assert not galleries(week), "no wall of pictures"
+    history_page = await world.slash("colony history", colony="Dusk")
+    for message, identifier, said in (
+        (shown, "wb:draw:growth:1", "Growth of Dusk: 90 workers"),
+        (shown, "wb:draw:foods:1", "Foods of Dusk: honey water, 1 part honey to 3 parts water taken 1"),
+        (week, "wb:draw:water:1", "Water of Dusk"),
+        (history_page, "wb:draw:growth:1", "Growth of Dusk"),
+    ):
+        assert message.response is not None
+        pressed = await world.ada.click(message.response, custom_id=identifier)
+        (gallery,) = galleries(pressed)
+        assert said in gallery["items"][0]["description"]
+        assert pressed.followups[-1].ephemeral
+    assert "Water of Dusk" in buttons(week).values()
+
+
+async def test_a_picture_without_anything_to_show_says_what_would_fill_it(world: ChatWorld) -> None:
+    await settled(world)
+    shown = await world.slash("colony show", colony="Dusk")
+    assert shown.response is not None
+    pressed = await world.ada.click(shown.response, custom_id="wb:draw:growth:1")
+    assert "`/colony census` writes down a count" in text(pressed.followups[-1])
+
+
+async def test_nobody_draws_the_colony_of_another(world: ChatWorld) -> None:
+    await settled(world)
+    await world.settle_in(world.bela)
+    await world.slash("colony add", world.bela, species="Lasius niger", workers=5, name="Other")
+    shown = await world.slash("colony show", world.bela, colony="Other")
+    assert shown.response is not None
+    forge(world, shown.response, "wb:draw:growth:2", "wb:draw:growth:1")
+    pressed = await world.bela.click(shown.response, custom_id="wb:draw:growth:1")
+    assert "not find that among your colonies" in text(pressed.followups[-1])
+    assert not galleries(pressed)
 
 
 async def test_a_failed_picture_takes_nothing_from_the_words(world: ChatWorld, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -195,6 +237,14 @@ async def test_the_calendar_holds_the_plan_of_the_coming_months(world: ChatWorld
     assert {str(event["summary"]).split(":")[0] for event in events} == {"Dusk"}
     assert len(events) == len({found.day for found in plan.occurrences})
     assert world.env.errors
+
+
+def forge(world: ChatWorld, message: ResponseMessage, real: str, forged: str) -> None:
+    """Change the identifier of a stored button, as only an attacker could."""
+    stored = world.env.backend.get_message(world.hall.id, message.id)
+    for part in walk_components(stored.components):
+        if part.get("custom_id") == real:
+            part["custom_id"] = forged
 
 
 def logger_file(degrees: float, days: int = 6) -> bytes:

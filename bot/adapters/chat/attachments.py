@@ -14,6 +14,7 @@ from bot.adapters.chat.contact import NOBODY, Contact
 from bot.adapters.chat.layout import CARE, Layout
 from bot.adapters.chat.presenters.text import short
 from bot.care.errors import BadValueError
+from bot.services.errors import NotSetUpError, NotYoursError
 from bot.services.pictures import Picture
 
 log = structlog.get_logger()
@@ -24,15 +25,23 @@ LARGEST_SENT = 10_000_000
 """Bytes that the platform takes from a bot anywhere (its documentation of uploads names 10 MiB)."""
 
 
-async def send_pictures(contact: Contact, drawing: Awaitable[Sequence[Picture]]) -> None:
-    """Draw, and show what was drawn under the answer; the answer stands whatever becomes of the pictures."""
+async def send_pictures(contact: Contact, drawing: Awaitable[Sequence[Picture]]) -> bool:
+    """Draw, and show what was drawn under the answer; the answer stands whatever becomes of the pictures.
+
+    Returns:
+        Whether something was said: a picture, or that it could not be drawn.
+    """
     try:
         pictures = await drawing
         if pictures:
             await show_pictures(contact, pictures)
+    except (NotYoursError, NotSetUpError):
+        raise
     except Exception as error:  # noqa: BLE001 - whatever fails here, the words were said already
         log.warning("picture_not_shown", error=type(error).__name__)
         await contact.note(NOT_DRAWN)
+        return True
+    return bool(pictures)
 
 
 async def show_pictures(contact: Contact, pictures: Sequence[Picture]) -> None:

@@ -24,6 +24,7 @@ from bot.adapters.chat.logger_item import ForgetButton, KeepButton
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.nest_form import NestButton
 from bot.adapters.chat.once import Told
+from bot.adapters.chat.picture_item import PictureButton
 from bot.adapters.chat.presence import ChatPresence
 from bot.adapters.chat.season_acts import SeasonChat
 from bot.adapters.chat.season_hall import ChatHall
@@ -38,7 +39,7 @@ COMMANDS_MARK = "commands"
 LONGEST_RATE_WAIT = 60.0
 RATE_LIMITED, SCOPE = 429, "X-RateLimit-Scope"
 """Limits of scope “shared” are not held against the bot (the platform's documentation of rate limits)."""
-RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ForgetButton, ThreadButton)
+RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ForgetButton, PictureButton, ThreadButton)
 
 
 class Tree(app_commands.CommandTree["ChatClient"]):

@@ -11,8 +11,10 @@ from discord import ui
 from bot.adapters.chat import marks
 from bot.adapters.chat.contact import Contact, pressed
 from bot.adapters.chat.layout import Layout, page_layouts
+from bot.adapters.chat.picture_item import picture_buttons
 from bot.adapters.chat.presenters.history import history_page
 from bot.care.duty import Duty
+from bot.services.colony_pictures import Depicted
 from bot.services.errors import NoLongerDueError
 from bot.services.history import HistoryPage, Wanted
 from bot.services.records import ColonyId
@@ -66,9 +68,10 @@ def read_wanted(said: str) -> Wanted:
 
 
 def _row(found: HistoryPage, wanted: str) -> list[ui.ActionRow[Any]]:
-    buttons = []
+    buttons: list[ui.DynamicItem[ui.Button[ui.LayoutView]]] = []
     if found.page > 1:
         buttons.append(HistoryButton(found.colony.id, wanted, found.page - 1, "Newer"))
     if found.page < found.pages:
         buttons.append(HistoryButton(found.colony.id, wanted, found.page + 1, "Older"))
-    return [ui.ActionRow(*buttons)] if buttons else []
+    pictures = picture_buttons(found.colony.id, Depicted.GROWTH, Depicted.FOODS) if found.total else ()
+    return [ui.ActionRow(*buttons, *pictures)] if buttons or pictures else []

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from bot.care.agenda import ColonyPlan, plan_colony
+from bot.care.colony import Colony
+from bot.care.growth.first_workers import FirstWorkers
 from bot.care.handbook import Handbook
 from bot.care.logger.readings import Quantity
 from bot.care.place import Keeper, Place
@@ -41,6 +43,18 @@ class LightDrawings:
         from bot.adapters.pictures.water import draw_water
 
         return draw_water(plan, keeper, place, self.handbook, today)
+
+    def growth(self, colony: Colony, today: date, expected: FirstWorkers | None) -> Picture | None:
+        """Counts with their trend."""
+        from bot.adapters.pictures.growth import draw_growth
+
+        return draw_growth(colony, today, expected)
+
+    def foods(self, colony: Colony) -> Picture | None:
+        """Foods liked and refused."""
+        from bot.adapters.pictures.foods import draw_foods
+
+        return draw_foods(colony, self.handbook.foods)
 
     def logger(self, view: LoggerView) -> Sequence[Picture]:
         """Temperatures against the wanted band, and humidity without one."""

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 import discord
-from discord import app_commands
+from discord import app_commands, ui
 
 from bot.adapters.chat.answering import Message, board_now
-from bot.adapters.chat.attachments import send_pictures
 from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.contact import meet
 from bot.adapters.chat.layout import Layout, caution_box
 from bot.adapters.chat.marks import TODAY
 from bot.adapters.chat.options import ColonyName
+from bot.adapters.chat.picture_item import PictureButton
 from bot.adapters.chat.presenters.care import nothing_due_page, week_page, why_page
 from bot.adapters.chat.presenters.digest import with_cautions
 from bot.care.duty import Duty
+from bot.services.colony_pictures import Depicted
 
+MOST_WATERS = 5
+"""Buttons of a row; the colonies whose water is due first."""
 WAITING = "This is what waits for you now."
 
 
@@ -38,8 +41,9 @@ async def week(interaction: discord.Interaction, *, days: app_commands.Range[int
     """The coming days."""
     contact = await meet(interaction)
     view = await contact.services.care_views.week(contact.keeper_id, contact.now, days)
-    await contact.reply(week_page(view, await contact.today()))
-    await send_pictures(contact, contact.services.pictures.waters(contact.keeper_id, contact.now, days))
+    watered = view.watered[:MOST_WATERS]
+    buttons = [PictureButton(Depicted.WATER, int(each.key), f"Water of {each.name}") for each in watered]
+    await contact.reply(week_page(view, await contact.today()), *([ui.ActionRow[Any](*buttons)] if buttons else []))
 
 
 @app_commands.describe(colony="Which colony", what="Which care")

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import discord
-from discord import app_commands
+from discord import app_commands, ui
 
 from bot.adapters.chat.attachments import send_pictures
 from bot.adapters.chat.contact import meet
 from bot.adapters.chat.nest_form import nest_row
 from bot.adapters.chat.options import ColonyName
+from bot.adapters.chat.picture_item import picture_buttons
 from bot.adapters.chat.presenters.colony import closed_page, colony_page, list_page
+from bot.services.colony_pictures import Depicted
 
 
 async def overview(interaction: discord.Interaction) -> None:
@@ -24,7 +28,8 @@ async def show(interaction: discord.Interaction, *, colony: ColonyName) -> None:
     contact = await meet(interaction)
     found = await contact.colony_id(colony)
     view = await contact.services.colonies.show(contact.keeper_id, found, contact.now)
-    await contact.reply(colony_page(view, contact.services.handbook, await contact.today()), nest_row(found))
+    pictures = ui.ActionRow[Any](*picture_buttons(found, Depicted.GROWTH, Depicted.FOODS, Depicted.WATER))
+    await contact.reply(colony_page(view, contact.services.handbook, await contact.today()), nest_row(found), pictures)
     await send_pictures(contact, contact.services.pictures.year(contact.keeper_id, found, contact.now))
 
 
