@@ -207,3 +207,15 @@ async def _settle_keeper(core: Core, keeper_id: KeeperId, household: Household, 
             for entry in colony.log:
                 if entry.day <= today:
                     await core.acknowledgement.record(keeper_id, view.record.id, entry, now)
+    await _settle_cultures(core, keeper_id, household, now)
+
+
+async def _settle_cultures(core: Core, keeper_id: KeeperId, household: Household, now: datetime) -> None:
+    cases = core.chat_services().cultures
+    known = {record.culture.name for record in await cases.names(keeper_id)}
+    for culture in household.cultures:
+        if culture.name not in known:
+            begun = await cases.add(keeper_id, replace(culture, log=(), place=None), now)
+            for entry in culture.log:
+                if entry.day <= local_day(now, household.keeper.zone):
+                    await cases.note(keeper_id, begun.record.id, entry, now)

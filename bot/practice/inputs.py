@@ -5,6 +5,7 @@ The limits are those of the definitions that the bot handed to the platform; kin
 
 from __future__ import annotations
 
+import base64
 import math
 import re
 from collections.abc import Mapping
@@ -12,7 +13,8 @@ from typing import Any
 
 from bot.practice.errors import PracticeError
 
-KINDS = {3: "text", 4: "whole", 5: "yesno", 6: "person", 7: "room", 8: "role", 9: "person", 10: "number"}
+KINDS = {3: "text", 4: "whole", 5: "yesno", 6: "person", 7: "room", 8: "role", 9: "person", 10: "number", 11: "file"}
+LONGEST_NAME = 100
 LONGEST = 6000
 """Characters that the platform takes in one option."""
 
@@ -48,12 +50,29 @@ def read_options(definition: Definition, typed: Mapping[str, Any], handles: Mapp
             raise PracticeError(f"There is no option “{name[:40]}” here; known are: {', '.join(known) or 'none'}.")
     values = {}
     for name, option in known.items():
+        if KINDS.get(option["type"]) == "file" and typed.get(name):
+            values[name] = read_attached(name, typed[name])
+            continue
         text = str(typed.get(name) or "").strip()
         if text:
             values[name] = read_option(option, text, handles)
         elif option.get("required"):
             raise PracticeError(f"{name}: this is needed. {option.get('description') or ''}".strip())
     return values
+
+
+def read_attached(name: str, given: Any) -> tuple[str, bytes]:
+    """A file as the page packs it: its name, and its bytes in base 64.
+
+    Raises:
+        PracticeError: it is no file.
+    """
+    if isinstance(given, dict) and isinstance(given.get("name"), str) and isinstance(given.get("data"), str):
+        try:
+            return given["name"][-LONGEST_NAME:] or "file", base64.b64decode(given["data"], validate=True)
+        except ValueError:
+            pass
+    raise PracticeError(f"{name}: attach a file.")
 
 
 def read_option(option: Definition, text: str, handles: Mapping[str, Any]) -> Any:

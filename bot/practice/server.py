@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import mimetypes
+import re
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -17,7 +18,8 @@ from bot.practice.session import Outcome, Practice, Seat
 
 PAGE = Path(__file__).parent / "page"
 HOST = "127.0.0.1"
-LARGEST_BODY = 256 * 1024
+LARGEST_BODY = 16 * 1024 * 1024
+"""Bytes; an attached export of ten million bytes in base 64, and a little."""
 POLICY = "default-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 PRACTICE = web.AppKey("practice", Practice)
 Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
@@ -37,6 +39,7 @@ def build(practice: Practice) -> web.Application:
     app.router.add_get("/view", _view)
     app.router.add_get("/commands", _commands)
     app.router.add_get("/picture", _picture)
+    app.router.add_get("/file", _file)
     app.router.add_post("/suggest", _suggest)
     for name, act in ACTS.items():
         app.router.add_post(f"/{name}", _acting(act))
@@ -122,6 +125,17 @@ async def _picture(request: web.Request) -> web.StreamResponse:
     if found is None or not kind.startswith("image/"):
         raise web.HTTPNotFound(text="This picture was not kept.")
     return web.Response(body=found, content_type=kind)
+
+
+async def _file(request: web.Request) -> web.StreamResponse:
+    """A file that the bot attached, always as something to save: nothing of it runs in this page."""
+    address = request.query.get("address", "")
+    found = request.app[PRACTICE].picture(address)
+    if found is None:
+        raise web.HTTPNotFound(text="This file was not kept.")
+    name = re.sub(r"[^A-Za-z0-9._-]", "_", address.partition("?")[0].rpartition("/")[2])
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return web.Response(body=found, content_type="application/octet-stream", headers=headers)
 
 
 async def _suggest(request: web.Request) -> web.StreamResponse:

@@ -51,7 +51,10 @@ def _part(part: Part, reading: Reading) -> Iterator[Drawn]:
         yield {"kind": "picker", **picker(part, reading)}
     elif kind == RULE:
         yield {"kind": "rule"}
-    elif kind in {GALLERY, THUMBNAIL, FILE}:
+    elif kind == FILE:
+        address = part["file"]["url"]
+        yield {"kind": "file", "address": address, "name": address.partition("?")[0].rpartition("/")[2]}
+    elif kind in {GALLERY, THUMBNAIL}:
         yield {"kind": "pictures", "pictures": list(_pictures(part))}
 
 
@@ -96,7 +99,7 @@ def _options(part: Part, reading: Reading) -> Sequence[Part]:
 
 
 def _pictures(part: Part) -> Iterator[Drawn]:
-    single = part.get("media") or part.get("file")
+    single = part.get("media")
     for item in part.get("items") or ([{**part, "media": single}] if single else []):
         yield {"address": item["media"]["url"], "words": item.get("description") or "Picture made by the bot"}
 

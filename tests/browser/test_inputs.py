@@ -92,3 +92,26 @@ def test_a_form_is_read() -> None:
 def test_a_form_refuses_what_it_cannot_read(typed: dict[str, Any], said: str) -> None:
     with pytest.raises(PracticeError, match="^" + said):
         read_form(FORM, typed, {})
+
+
+FILE: dict[str, Any] = {"options": [{"type": 11, "name": "file", "description": "A CSV file", "required": True}]}
+
+
+def test_an_attached_file_is_unpacked() -> None:
+    assert describe("care logger", FILE)["options"][0]["kind"] == "file"
+    typed = {"file": {"name": "box.csv", "data": "dGltZQ=="}}
+    assert read_options(FILE, typed, HANDLES) == {"file": ("box.csv", b"time")}
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({}, "file: this is needed"),
+        ({"file": "box.csv"}, "file: attach a file"),
+        ({"file": {"name": "box.csv"}}, "file: attach a file"),
+        ({"file": {"name": "box.csv", "data": "no base 64!"}}, "file: attach a file"),
+    ],
+)
+def test_what_is_no_file_gets_a_sentence(typed: dict[str, Any], said: str) -> None:
+    with pytest.raises(PracticeError, match=said):
+        read_options(FILE, typed, HANDLES)

@@ -14,6 +14,7 @@ from structlog.testing import capture_logs
 from bot.practice.errors import PracticeError
 from bot.practice.server import served
 from bot.practice.session import Practice
+from tests.browser.test_practice import parts
 
 MAREN = {"who": "Maren", "room": "direct"}
 
@@ -51,6 +52,19 @@ async def test_the_page_and_its_files_come_from_this_machine_alone(page: aiohttp
     ):
         async with page.get(f"/page/{name}") as response:
             assert response.status == 200, name
+
+
+@pytest.mark.asyncio
+async def test_a_file_of_the_bot_is_something_to_save(page: aiohttp.ClientSession) -> None:
+    body = {**MAREN, "command": "my data", "options": {}}
+    _, answer = await post(page, "/command", body)
+    address = next(part["address"] for part in parts(answer["view"]["messages"]) if part.get("kind") == "file")
+    async with page.get("/file", params={"address": address}) as response:
+        assert response.headers["Content-Disposition"] == 'attachment; filename="winterbrood-data.zip"'
+        assert response.content_type == "application/octet-stream"
+        assert (await response.read()).startswith(b"PK")
+    async with page.get("/file", params={"address": "https://elsewhere.invalid/x"}) as response:
+        assert response.status == 404
 
 
 @pytest.mark.asyncio

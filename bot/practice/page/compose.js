@@ -1,6 +1,6 @@
 // The command line: "/" lists commands, a whole command opens its options, anything else is a plain message.
 
-import { post } from "./api.js";
+import { packed, post } from "./api.js";
 import { Combo } from "./combo.js";
 import { fresh, make } from "./dom.js";
 
@@ -80,7 +80,7 @@ export class Composer {
     const choices = this.fixed(option);
     const input = choices
       ? make("select", common, make("option", { value: "" }, "–"), ...choices)
-      : make("input", { ...common, type: "text", inputmode: option.kind === "whole" ? "numeric" : option.kind === "number" ? "decimal" : null });
+      : make("input", { ...common, type: option.kind === "file" ? "file" : "text", inputmode: option.kind === "whole" ? "numeric" : option.kind === "number" ? "decimal" : null });
     const field = { option, input, taken: null };
     const box = make("div", { class: "field" }, label, input, hint);
     if (option.suggests) this.suggesting(field);
@@ -112,8 +112,17 @@ export class Composer {
   }
 
   values(except) {
-    const filled = this.fields.filter((field) => field !== except && field.input.value.trim() !== "");
+    const filled = this.fields.filter(
+      (field) => field !== except && field.option.kind !== "file" && field.input.value.trim() !== "",
+    );
     return Object.fromEntries(filled.map((field) => [field.option.name, field.taken?.value ?? field.input.value]));
+  }
+
+  async files() {
+    const chosen = this.fields.filter((field) => field.option.kind === "file" && field.input.files.length);
+    return Object.fromEntries(
+      await Promise.all(chosen.map(async (field) => [field.option.name, await packed(field.input.files[0])])),
+    );
   }
 
   async send() {
@@ -124,7 +133,8 @@ export class Composer {
         empty.input.focus();
         return;
       }
-      if (await this.act("command", { command: this.command.name, options: this.values(null) })) this.clear();
+      const options = { ...this.values(null), ...(await this.files()) };
+      if (await this.act("command", { command: this.command.name, options })) this.clear();
     } else if (typed.startsWith("/")) {
       if (await this.act("command", { command: typed.slice(1).trim(), options: {} })) this.clear();
     } else if (typed) {

@@ -114,6 +114,10 @@ function one(part, message, act) {
       return picker(part, message, act);
     case "pictures":
       return pictures(part);
+    case "file": {
+      const href = `/file?${new URLSearchParams({ address: part.address })}`;
+      return make("p", { class: "attached" }, make("a", { href, download: part.name }, `Save ${part.name}`));
+    }
     default:
       return make("hr");
   }
