@@ -16,6 +16,7 @@ from icalendar import Calendar, Event
 
 from bot.care.agenda import ColonyPlan
 from bot.care.cautions import Caution, in_order
+from bot.care.culture_agenda import CulturePlan
 from bot.care.duty import REST_STEPS, Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.place import Keeper
@@ -30,9 +31,9 @@ EPOCH = datetime(2020, 1, 1, tzinfo=UTC)
 
 
 def calendar_file(
-    plans: Sequence[ColonyPlan], keeper: Keeper, handbook: Handbook, scope: str, made_at: datetime
+    plans: Sequence[ColonyPlan | CulturePlan], keeper: Keeper, handbook: Handbook, scope: str, made_at: datetime
 ) -> bytes:
-    """Visits and rest steps of all plans, one event for each colony and day.
+    """Visits and rest steps of all plans, one event for each colony or feeder culture and day.
 
     Args:
         plans: as far ahead as the calendar should reach.
@@ -47,13 +48,21 @@ def calendar_file(
     calendar.add("calscale", "GREGORIAN")
     calendar.add("name", "Ant care")
     for plan in plans:
+        name, key = _whose(plan)
         for which, found in _gathered(plan, keeper):
-            uid = uuid5(NAMESPACE, f"{scope}/{plan.colony.key}/{which}")
-            calendar.add_component(_event(plan.colony.name, found, uid, handbook, made_at.astimezone(UTC)))
+            uid = uuid5(NAMESPACE, f"{scope}/{key}/{which}")
+            calendar.add_component(_event(name, found, uid, handbook, made_at.astimezone(UTC)))
     return bytes(calendar.to_ical())
 
 
-def _gathered(plan: ColonyPlan, keeper: Keeper) -> Iterator[tuple[str, Sequence[Occurrence]]]:
+def _whose(plan: ColonyPlan | CulturePlan) -> tuple[str, str]:
+    """Name, and what tells it from all else of the keeper."""
+    if isinstance(plan, CulturePlan):
+        return plan.culture.name, f"culture/{plan.culture.key}"
+    return plan.colony.name, plan.colony.key
+
+
+def _gathered(plan: ColonyPlan | CulturePlan, keeper: Keeper) -> Iterator[tuple[str, Sequence[Occurrence]]]:
     """What belongs into one event, and what that event is called among those of its colony."""
     ahead = sorted(plan.occurrences, key=lambda found: (found.day, found.due_at))
     for step in (found for found in ahead if found.duty in STEPS):

@@ -10,12 +10,14 @@ from bot.care.agenda import ColonyPlan, plan_colony
 from bot.care.caution_limits import select
 from bot.care.cautions import Caution
 from bot.care.colony import Colony
+from bot.care.culture_agenda import CulturePlan
 from bot.care.duty import Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.units import Units
 from bot.services.access import as_read_by, names_for
 from bot.services.colonies import owned
+from bot.services.cultures import plans_of
 from bot.services.keepers import known
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
@@ -47,9 +49,10 @@ class DueView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeekView:
-    """Plans of the coming days, colony by colony."""
+    """Plans of the coming days, colony by colony, then culture by culture."""
 
     plans: tuple[ColonyPlan, ...]
+    cultures: tuple[CulturePlan, ...] = ()
     days: int
     units: Units
 
@@ -104,7 +107,7 @@ class CareViews:
         )
 
     async def week(self, keeper_id: KeeperId, now: datetime, days: int = 7) -> WeekView:
-        """The plan of all colonies for the coming days.
+        """The plan of all colonies and feeder cultures for the coming days.
 
         Raises:
             NotSetUpError.
@@ -112,8 +115,10 @@ class CareViews:
         async with self.units() as work:
             keeper = await known(work, keeper_id)
             records = await work.colonies.of(keeper_id)
+            cultures = await work.cultures.of(keeper_id)
         plans = tuple(self._plan(keeper, record, now, days) for record in records)
-        return WeekView(plans=plans, days=days, units=keeper.settings.units)
+        care = plans_of(keeper, cultures, self.handbook, local_day(now, keeper.settings.zone), days)
+        return WeekView(plans=plans, cultures=care, days=days, units=keeper.settings.units)
 
     async def why(self, keeper_id: KeeperId, colony_id: ColonyId, duty: Duty, now: datetime) -> WhyView:
         """Why a duty falls when it does.

@@ -39,6 +39,8 @@ class CultureView:
     taken: int
     died: int
     cautions: tuple[Caution, ...]
+    sources: tuple[str, ...]
+    """Citations behind its care."""
     units: Units
 
 
@@ -138,8 +140,17 @@ class Cultures:
             taken=record.culture.counted(CultureEvent.TAKEN, since, today),
             died=record.culture.counted(CultureEvent.DIED, since, today),
             cautions=in_order((name for name in ids if name in self.handbook.cautions), self.handbook.cautions),
+            sources=tuple(
+                self.handbook.sources[name].citation for name in _sources(plan) if name in self.handbook.sources
+            ),
             units=settings.units,
         )
+
+
+def _sources(plan: CulturePlan) -> Sequence[str]:
+    """Ids of what stands behind interval and growth."""
+    named = (plan.kind.evidence.get(figure) for figure in ("care_days", "degree_days", "threshold_c"))
+    return list(dict.fromkeys(name for evidence in named if evidence is not None for name in evidence.sources))
 
 
 async def write(work: UnitOfWork, hands: FeederHands, entry: CultureEntry, now: datetime) -> None:
@@ -153,6 +164,17 @@ async def write(work: UnitOfWork, hands: FeederHands, entry: CultureEntry, now: 
         if row.occurrence.earliest <= entry.day:
             outcome = Outcome.DONE if cared else Outcome.SKIPPED
             await work.occurrences.save(answered(row, hands, state, outcome, now))
+
+
+def plans_of(
+    keeper: KeeperRecord, records: Sequence[CultureRecord], handbook: Handbook, start: date, days: int
+) -> tuple[CulturePlan, ...]:
+    """Plans of stored cultures, but for kinds that left the handbook."""
+    return tuple(
+        plan_culture(record.culture, keeper.settings, place_of(keeper, record), handbook, start, days)
+        for record in records
+        if record.culture.kind in handbook.feeders
+    )
 
 
 def kind_named(handbook: Handbook, said: str) -> str:

@@ -26,6 +26,10 @@ async def test_a_culture_from_its_first_day_to_its_last(world: ChatWorld) -> Non
     assert "7 were taken out and 50 died" in text(await world.slash("culture show"))
     assert "no more" in text(await world.slash("culture remove", culture="Oat tub"))
     assert "Oat tub" not in text(await world.slash("culture show"))
+    reasons = text(await world.slash("culture show", culture="feeder roaches"))
+    assert "**The rule** Cultures are looked after at a fixed interval" in reasons
+    assert "Begun: not known" in reasons
+    assert "How sure: our own judgement." in reasons
     assert "You have no culture called" in text(await world.slash("culture done", culture="Oat tub"))
     assert world.env.errors
 
@@ -35,6 +39,7 @@ async def test_its_care_comes_with_the_daily_reminder_and_is_answered_there(worl
     await world.slash("culture add", kind="mealworm", name="Oat tub")
     message = await world.reminder()
     assert "### Oat tub" in text(message)
+    assert "Oat tub: **feeder insects**" in text(await world.slash("care week", days=14))
     line = line_of(message, "Feeder insects")
     await world.ada.user.click(message, custom_id=button(message, "done", line))
     assert "✓ **Feeder insects** done. Next:" in text(world.inbox()[-1])

@@ -16,6 +16,8 @@ from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.household import load_household
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
+from bot.care.culture import Culture
+from bot.care.culture_agenda import plan_cultures
 from bot.care.duty import Duty, Occurrence, Why
 from bot.care.evidence import JUDGEMENT
 from bot.care.place import Household
@@ -53,6 +55,17 @@ def test_the_standard_is_kept_and_every_occurrence_is_in(name: str) -> None:
             assert any(line.endswith(occurrence.reason) for line in lines)
     starts = {event.moment("DTSTART") for event in found}
     assert starts <= {occurrence.due_at for plan in plans for occurrence in plan.occurrences}
+
+
+def test_feeder_cultures_have_events_of_their_own() -> None:
+    tub = Culture(key="1", name="Oat tub", kind="mealworm")
+    home = replace(household("north-temperate"), cultures=(tub,))
+    both = (*plan_household(home, BOOK, START, 30), *plan_cultures(home, BOOK, START, 30))
+    found = [
+        event for event in events(calendar_file(both, home.keeper, BOOK, SCOPE, MADE)) if "Oat" in event.text("SUMMARY")
+    ]
+    assert {event.text("SUMMARY") for event in found} == {"Oat tub: feeder care"}
+    assert len({event.text("UID") for event in found}) == len(found) == 5
 
 
 def test_cautions_come_first_and_whole() -> None:

@@ -11,6 +11,7 @@ from bot.adapters.chat.presenters import culture as pages
 from bot.adapters.chat.reading import read_day
 from bot.care.culture import MOST_ANIMALS, Culture, CultureEntry, CultureEvent
 from bot.care.units import celsius
+from bot.services.errors import NotYoursError
 
 Animals = app_commands.Range[int, 0, MOST_ANIMALS]
 
@@ -47,10 +48,19 @@ async def add(
     await contact.reply(pages.added_page(view))
 
 
-async def show(interaction: discord.Interaction) -> None:
-    """All cultures, with their care and what they yield."""
+@app_commands.describe(culture="Only this one, with the reasons behind its dates")
+async def show(interaction: discord.Interaction, *, culture: CultureName | None = None) -> None:
+    """All cultures, with their care and what they yield; or one, with the reasons."""
     contact = await meet(interaction)
-    await contact.reply(pages.cultures_page(await contact.services.cultures.of(contact.keeper_id, contact.now)))
+    views = await contact.services.cultures.of(contact.keeper_id, contact.now)
+    if culture is None:
+        await contact.reply(pages.cultures_page(views))
+        return
+    found = await contact.culture_id(culture)
+    view = next((view for view in views if view.record.id == found), None)
+    if view is None:
+        raise NotYoursError
+    await contact.reply(pages.culture_page(view))
 
 
 @app_commands.describe(

@@ -9,7 +9,6 @@ from datetime import date
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_name, day_said, distance, shown
 from bot.adapters.chat.presenters.words import DUTY, OUTCOME, capital
-from bot.care.agenda import ColonyPlan
 from bot.care.duty import Duty, Input, Occurrence
 from bot.care.evidence import Confidence
 from bot.services.acknowledgement import Recorded
@@ -39,30 +38,30 @@ def nothing_due_page(view: DueView) -> Page:
 
 def week_page(view: WeekView, today: date) -> Page:
     """The coming days, day by day, each line with its reason while they are few."""
-    by_day: dict[date, list[tuple[ColonyPlan, Occurrence]]] = defaultdict(list)
-    for plan in view.plans:
-        for found in plan.occurrences:
-            by_day[found.day].append((plan, found))
+    by_day: dict[date, list[tuple[str, Occurrence]]] = defaultdict(list)
+    kept = [(plan.colony.name, plan.occurrences) for plan in view.plans]
+    kept += [(plan.culture.name, plan.occurrences) for plan in view.cultures]
+    for name, occurrences in kept:
+        for found in occurrences:
+            by_day[found.day].append((name, found))
     total = sum(len(lines) for lines in by_day.values())
     blocks = [_day(day, by_day[day], today, reasons=total <= WITH_REASONS) for day in sorted(by_day)]
     if total > WITH_REASONS:
         blocks.append("`/care why` tells the reason behind any of these.")
     blocks += [f"**{shown(plan.colony.name)}** {text}" for plan in view.plans for text in plan.warnings]
-    empty = (
-        "Nothing is planned." if view.plans else "You have registered no colony yet. `/colony add` is the first step."
-    )
+    empty = "Nothing is planned." if kept else "You have registered no colony yet. `/colony add` is the first step."
     return Page(title=f"The next {view.days} days", blocks=tuple(blocks) or (empty,))
 
 
-def _day(day: date, lines: Sequence[tuple[ColonyPlan, Occurrence]], today: date, *, reasons: bool) -> str:
-    name = "Today" if day == today else day_name(day)
+def _day(day: date, lines: Sequence[tuple[str, Occurrence]], today: date, *, reasons: bool) -> str:
+    title = "Today" if day == today else day_name(day)
     if reasons:
-        told = [f"{shown(plan.colony.name)}: **{DUTY[found.duty]}** – {found.reason}" for plan, found in lines]
-        return "\n".join([f"**{name}**", *told])
+        told = [f"{shown(name)}: **{DUTY[found.duty]}** – {found.reason}" for name, found in lines]
+        return "\n".join([f"**{title}**", *told])
     groups: dict[str, list[str]] = defaultdict(list)
-    for plan, found in lines:
-        groups[plan.colony.name].append(DUTY[found.duty])
-    return "\n".join([f"**{name}**", *(f"{shown(colony)}: {', '.join(words)}" for colony, words in groups.items())])
+    for name, found in lines:
+        groups[name].append(DUTY[found.duty])
+    return "\n".join([f"**{title}**", *(f"{shown(name)}: {', '.join(words)}" for name, words in groups.items())])
 
 
 def why_page(view: WhyView, today: date) -> Page:

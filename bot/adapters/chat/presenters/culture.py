@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from bot.adapters.chat.presenters.care import SURE, inputs_text
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_name, day_said, shown
 from bot.care.units import say_temperature
@@ -33,6 +34,19 @@ def cultures_page(views: Sequence[CultureView]) -> Page:
     more = [shown(view.record.culture.name) for view in views[MOST_TOLD:]]
     blocks += [f"Further: {', '.join(more)}."] if more else []
     return Page(title="Feeder cultures", blocks=tuple(blocks), cautions=cautions)
+
+
+def culture_page(view: CultureView) -> Page:
+    """One culture with the reasons behind its dates."""
+    blocks = [_card(view)]
+    if view.plan.occurrences:
+        why = view.plan.occurrences[0].why
+        blocks += [f"**The rule** {why.rule}", inputs_text(why.inputs)]
+        blocks.append("\n".join(["**What would change it**", *why.would_change]))
+        blocks.append(
+            "\n".join(["**Where it comes from**", f"How sure: {SURE[why.evidence.confidence]}.", *view.sources])
+        )
+    return Page(title="Feeder culture", blocks=tuple(blocks), cautions=view.cautions, advice=True)
 
 
 def noted_page(view: CultureView, said: str) -> Page:

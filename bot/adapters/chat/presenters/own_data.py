@@ -23,7 +23,7 @@ PRIVACY = (
         "Your number on this platform, to know whose colonies are whose. Nothing else of your profile.\n"
         "Time zone, latitude, country, units and rooms, to date care and the winter rest, and to show the right "
         "cautions.\n"
-        "Your colonies and what you write down about them, because the plan follows from it.\n"
+        "Your colonies and feeder cultures and what you write down about them, because the plan follows from it.\n"
         "Reminders: what was planned, sent and answered, and when, so that nothing is said twice. The number of the "
         "channel between us. Which cautions you saw, so that they do not repeat every day.\n"
         "If you let a server count you or remind you in a thread, or lead its season, or sit for somebody: that you "
