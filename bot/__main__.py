@@ -27,7 +27,7 @@ from bot.care.answers.values import NO_FACTS, Facts
 from bot.care.culture_agenda import plan_cultures
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
-from bot.operations import check, database_copy, database_move, database_restore, database_upgrade
+from bot.operations import check, database_copy, database_move, database_restore, database_restored, database_upgrade
 from bot.services.answers import answer_batch, answer_question, batch_line, facts_of, slots_of
 from bot.settings import Settings, SettingsError, read_settings
 
@@ -91,6 +91,9 @@ def _parser() -> argparse.ArgumentParser:
     moving.add_argument("source", metavar="FROM_URL")
     moving.add_argument("target", metavar="TO_URL")
     moving.set_defaults(command=_move)
+    steps.add_parser(
+        "restored", help="after other tools put a copy in place (pg_restore): nothing due before is told twice"
+    ).set_defaults(command=_restored)
     for name, step, help_text in (
         ("backup", _backup, "copy the database to FILE, also while the bot runs"),
         ("restore", _restore, "put the copy in FILE in place; the present one is kept beside it"),
@@ -192,6 +195,12 @@ def _backup(options: argparse.Namespace, settings: Settings) -> int:
 def _restore(options: argparse.Namespace, settings: Settings) -> int:
     kept = asyncio.run(database_restore(settings, options.file))
     print("Restored." if kept is None else f"Restored; the former database is kept as {kept.name}.")
+    return 0
+
+
+def _restored(_options: argparse.Namespace, settings: Settings) -> int:
+    asyncio.run(database_restored(settings))
+    print("Noted: what was due before now waits for the next regular message of its keeper.")
     return 0
 
 

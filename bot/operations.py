@@ -110,6 +110,15 @@ async def database_restore(settings: Settings, file: Path) -> Path | None:
         StoreError: what is wrong and what would be right.
     """
     kept = await restore(settings.database, file)
+    await database_restored(settings)
+    return kept
+
+
+async def database_restored(settings: Settings) -> None:
+    """Remember that a copy was put in place: what was due before may have been told already.
+
+    Raises:
+        StoreError: what is wrong and what would be right.
+    """
     async with open_core(settings, SystemClock()) as core:
         await core.upheaval.mark_restored(core.clock.now())
-    return kept
