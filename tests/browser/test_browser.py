@@ -149,6 +149,28 @@ def test_other_people_rooms_and_refusals(browser: Browser, address: str) -> None
     page.close()
 
 
+def test_a_whole_line_may_be_typed_or_pasted(browser: Browser, address: str) -> None:
+    page, complaints = opened(browser, address, DESK)
+    line = page.locator("#words")
+    line.fill("/ask my test tube is dry, what now?")
+    expect(page.get_by_role("textbox", name="question")).to_have_value("my test tube is dry, what now?")
+    page.get_by_role("button", name="Send").click()
+    expect(page.locator("article").last).to_contain_text("water")
+    calm(page)
+    line.fill("/season share count_me:perhaps")
+    page.get_by_role("button", name="Send").click()
+    expect(page.locator("#word")).to_have_text("count_me: “perhaps” is none of yes, no.")
+    line.fill("/colony add species:Lasius niger workers:40 name:Ember and Ash")
+    page.get_by_role("button", name="Send").click()
+    expect(page.locator("article").last).to_contain_text("Ember and Ash")
+    calm(page)
+    line.fill("/care week anything")
+    page.get_by_role("button", name="Send").click()
+    expect(page.locator("#word")).to_contain_text("“anything” is no option of /care week; write option:value.")
+    assert not complaints
+    page.close()
+
+
 def test_it_fits_a_phone(browser: Browser, address: str) -> None:
     page, complaints = opened(browser, address, PHONE)
     width = page.evaluate("document.documentElement.scrollWidth")

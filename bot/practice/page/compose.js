@@ -1,4 +1,5 @@
 // The command line: "/" lists commands, a whole command opens its options, anything else is a plain message.
+// Options may be typed or pasted too, as `/command option:value other:more words`.
 
 import { packed, post } from "./api.js";
 import { Combo } from "./combo.js";
@@ -8,11 +9,14 @@ const SOON = 120;
 
 export class Composer {
   // place() tells who sits where; act(path, body) sends and resolves to true when it worked.
-  constructor(place, act) {
+  // complain(sentence) says what is wrong with the line.
+  constructor(place, act, complain) {
     this.place = place;
     this.act = act;
+    this.complain = complain;
     this.commands = [];
     this.command = null;
+    this.problem = null;
     this.fields = [];
     this.form = document.getElementById("composer");
     this.words = document.getElementById("words");
@@ -36,7 +40,7 @@ export class Composer {
   matching(typed) {
     if (!typed.startsWith("/")) return [];
     const wanted = typed.slice(1).trimStart().toLowerCase();
-    if (this.commands.some((known) => known.name === wanted.trim())) return [];
+    if (this.typed().command) return [];
     const starts = this.commands.filter((known) => known.name.startsWith(wanted));
     const found = starts.length ? starts : this.commands.filter((known) => known.name.includes(wanted.trim()));
     return found.map((known) => ({ name: `/${known.name}`, value: known.name, hint: known.does }));
@@ -48,10 +52,52 @@ export class Composer {
     (this.fields[0]?.input ?? this.words).focus();
   }
 
+  // The command that the line begins with, and what follows it.
+  typed() {
+    const line = this.words.value.trim().replace(/\s+/g, " ");
+    const begins = (known) => `${line} `.startsWith(`/${known.name} `);
+    const [command = null] = this.commands.filter(begins).sort((one, other) => other.name.length - one.name.length);
+    return { command, rest: command ? line.slice(command.name.length + 1).trim() : "" };
+  }
+
   follow() {
-    const name = this.words.value.trim().replace(/^\//, "").replace(/\s+/g, " ");
-    const found = this.words.value.startsWith("/") ? this.commands.find((known) => known.name === name) : undefined;
-    if (found !== this.command) this.open(found ?? null);
+    const { command, rest } = this.typed();
+    if (command !== this.command) this.open(command);
+    this.problem = command ? this.fill(rest) : null;
+  }
+
+  // Puts what was typed behind the command into its fields; returns what fits nowhere, in words, or null.
+  fill(rest) {
+    const known = this.fields.filter((field) => field.option.kind !== "file");
+    const needed = known.filter((field) => field.option.needed);
+    const names = known.map((field) => field.option.name).join("|");
+    const [stray, ...pairs] = names ? rest.split(new RegExp(`(?:^|\\s)(${names}):`)) : [rest];
+    const values = Object.fromEntries(pairs.flatMap((name, at) => (at % 2 ? [] : [[name, pairs[at + 1].trim()]])));
+    if (stray.trim() && needed.length !== 1) {
+      const options = known.map((field) => field.option.name).join(", ") || "none";
+      return `“${stray.trim()}” is no option of /${this.command.name}; write option:value. Its options: ${options}.`;
+    }
+    if (stray.trim()) values[needed[0].option.name] = stray.trim();
+    for (const field of known) {
+      const value = values[field.option.name];
+      if (value !== undefined && !this.put(field, value)) {
+        const choices = [...field.input.options].filter((choice) => choice.value).map((choice) => choice.text).join(", ");
+        return `${field.option.name}: “${value}” is none of ${choices}.`;
+      }
+    }
+    return null;
+  }
+
+  put(field, value) {
+    field.taken = null;
+    if (field.input.tagName !== "SELECT") {
+      field.input.value = value;
+      return true;
+    }
+    const same = (text) => text.toLowerCase() === value.toLowerCase();
+    const chosen = [...field.input.options].find((choice) => same(choice.value) || same(choice.text));
+    field.input.value = chosen?.value ?? "";
+    return Boolean(chosen);
   }
 
   open(command) {
@@ -127,7 +173,9 @@ export class Composer {
 
   async send() {
     const typed = this.words.value.trim();
-    if (this.command) {
+    if (this.problem) {
+      this.complain(this.problem);
+    } else if (this.command) {
       const empty = this.fields.find((field) => field.option.needed && field.input.value.trim() === "");
       if (empty && document.activeElement === this.words) {
         empty.input.focus();
@@ -144,6 +192,7 @@ export class Composer {
 
   clear() {
     this.words.value = "";
+    this.problem = null;
     this.open(null);
     this.combo.close();
     this.words.focus();

@@ -12,7 +12,7 @@ const at = (id) => document.getElementById(id);
 const wakeWords = (wake) => (wake ? `The bot looks again ${wake}.` : "Nothing is planned.");
 const place = () => ({ who: state.who, room: state.room });
 const roomName = (key) => (key === DIRECT ? "direct messages" : `# ${key}`);
-const composer = new Composer(place, act);
+const composer = new Composer(place, act, (sentence) => say(sentence, true));
 
 function say(sentence, trouble = false) {
   at("word").textContent = sentence ?? "";
