@@ -20,7 +20,7 @@ from bot.care.answers.text import spellings, temperature_marks, words
 from bot.care.answers.topics import FactWeights, Learnt, TopicModel
 from bot.care.answers.typos import Speller, slips
 from bot.care.answers.values import NO_FACTS, Applies, Card, Decline, Facts, Season, Topic
-from bot.care.answers.warning import MOST_KINDS, Rule, Warner
+from bot.care.answers.warning import MOST_SOFT, Rule, Warner
 from bot.care.cautions import Caution, Kind, Severity
 from bot.care.evidence import PRACTICE, Confidence
 
@@ -203,17 +203,17 @@ def knowing(**odds: int) -> KindModel:
     return KindModel(Learnt(tuple(odds), 1.0, tuple(odds.values()), {}), rates)
 
 
-def test_kinds_weigh_topics_and_words_alike_and_a_rule_tips_the_scale() -> None:
+def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
     model = KindModel(Learnt(("mould",), 1.0, (0,), {"concept damp": (2,)}), {"a": {"mould": 0.2}, "b": {"mould": 0.6}})
     shares = {"a": 0.5, "b": 0.5}
     plain = model.probabilities(reading("damp"), shares)[Kind.MOULD]
-    odds = (2 + math.log(0.4 / 0.6)) / 2  # by hand: the mean of what the word adds and of the odds of 0.4
+    odds = 0.5 * 2 + 0.7 * math.log(0.4 / 0.6)  # by hand: half of what the word adds, most of the odds of 0.4
     assert plain == pytest.approx(1 / (1 + math.exp(-odds)), abs=1e-6)
     assert model.probabilities(reading("damp"), shares, [Kind.MOULD])[Kind.MOULD] > plain
 
 
 def test_a_danger_is_shown_when_plausible_a_soft_kind_when_likely() -> None:
-    chance = KindModel(Learnt(("heat", "mould"), 1.0, (-6, -6), {}), {"a": {"heat": 0.5, "mould": 0.5}})
+    chance = KindModel(Learnt(("heat", "mould"), 1.0, (0, 0), {}), {"a": {"heat": 0.03, "mould": 0.03}})
     assert chance.needed(reading(), {"a": 1.0}) == (Kind.HEAT,)
 
 
@@ -224,9 +224,11 @@ def test_dangers_are_never_dropped_and_the_rest_stays_few() -> None:
     stands_for = {kind.value: kind.value for kind in (*soft, *hard)}
     sure = knowing(**dict.fromkeys(book, 9))
     warner = Warner(rules=(), topics=TRIVIAL, book=book, kinds=sure, stands_for=stands_for)
-    assert {found.kind for found in warner.choose(reading(), NO_FACTS, None, {"a": 1.0})} == set(hard)
+    shown = {found.kind for found in warner.choose(reading(), NO_FACTS, None, {"a": 1.0})}
+    assert shown >= set(hard)
+    assert len(shown) == len(hard) + MOST_SOFT
     few = Warner(rules=(), topics=TRIVIAL, book=book, kinds=knowing(**dict.fromkeys(soft, 9)), stands_for=stands_for)
-    assert len(few.choose(reading(), NO_FACTS, None, {"a": 1.0})) == MOST_KINDS
+    assert len(few.choose(reading(), NO_FACTS, None, {"a": 1.0})) == MOST_SOFT
 
 
 def test_what_a_rule_always_calls_for_is_shown_whatever_was_learnt() -> None:
@@ -284,7 +286,7 @@ def test_pain_after_a_sting_outranks_a_likelier_topic() -> None:
 
 
 def test_words_without_ants_are_chatter_unless_a_colony_is_known() -> None:
-    shares = {"mould-tube": 1.0, "oos-medical": 0.0}
+    shares = {"mould-tube": 0.9, "oos-chat": 0.1, "oos-medical": 0.0}
     assert judge(reading("chat"), shares, TOPICS, NO_FACTS).decline is Decline.CHAT
     assert judge(reading("idle"), shares, TOPICS, Facts(genus="Lasius")).decline is None
 

@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -31,7 +31,7 @@ from bot.care.cautions import Kind
 ROOT = Path(__file__).parents[2]
 OWN = Path(__file__).parent / "own_questions"
 TRAINED = 3
-"""Fifths of our own questions that are learnt from; the others only ever measure."""
+"""Fifths of our own questions that are learnt from when the others measure."""
 UNIT = 0.03
 _TRUST: Mapping[str, float] = {CONCEPT: 1.0, WORD: 0.7, SMALL: 0.6, PAIR: 0.5, BOTH: 0.3, PIECE: 0.25}
 """How far to lean on a kind of evidence: concepts carry over to new wordings, pieces repeat what words said."""
@@ -73,21 +73,20 @@ class Matrix:
         return cls(names, trust, rows)
 
 
-def own_questions(*, trained: bool) -> Iterable[dict[str, Any]]:
-    """Our own questions: the part that is learnt from, or the part that only measures."""
-    for path in sorted(OWN.glob("*.jsonl")):
-        for line in path.read_text(encoding="utf-8").splitlines():
-            if line.strip():
-                question = json.loads(line)
-                digest = hashlib.sha256(question["text"].casefold().encode()).digest()
-                if (digest[0] % 5 < TRAINED) is trained:
-                    yield question
+def own_questions() -> list[dict[str, Any]]:
+    """Our own questions, by topic."""
+    lines = [line for path in sorted(OWN.glob("*.jsonl")) for line in path.read_text(encoding="utf-8").splitlines()]
+    return [json.loads(line) for line in lines if line.strip()]
 
 
-def learn(config: Path) -> Weighing:
-    """The weights for a config folder."""
+def is_trained(question: Mapping[str, Any]) -> bool:
+    """Whether a question is learnt from when we measure; the others then only measure, hash decides."""
+    return hashlib.sha256(question["text"].casefold().encode()).digest()[0] % 5 < TRAINED
+
+
+def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Weighing:
+    """The weights for a config folder, from its ways of asking and from questions of our own."""
     folder = load_lexicon(config)
-    own = list(own_questions(trained=True))
     asked = [*load_asked(config), *((question["topic"], question["text"]) for question in own)]
     known = frozenset(word for _, text in asked for word in words(text))
     reader = Reader(folder.lexicon, known)
@@ -98,7 +97,8 @@ def learn(config: Path) -> Weighing:
     said = _learnt([kind.value for kind in Kind], needed, Matrix.of(concepts), _logistic, shrink=3.0)
     book = load_handbook(config).cautions
     listed = {name: {book[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()}
-    return Weighing(topics, KindModel(said, _rates(own, listed)), known)
+    added = replace(said, bias=(0,) * len(said.classes))  # how usual a kind is stands in the rates of topics
+    return Weighing(topics, KindModel(added, _rates(own, listed)), known)
 
 
 def _learnt(
@@ -138,13 +138,11 @@ def _fit(
             batch = shuffled[start : start + _BATCH]
             columns = np.concatenate([matrix.rows[row] for row in batch])
             owner = np.repeat(np.arange(len(batch)), [len(matrix.rows[row]) for row in batch])
-            trust = matrix.trust[columns][:, None]
-            sums: Floats = np.tile(bias, (len(batch), 1))
-            np.add.at(sums, owner, weights[columns] * trust)
-            wrong: Floats = chances(sums) - wanted[batch]
             touched, where = np.unique(columns, return_inverse=True)
-            slope = shrink * _BATCH / len(wanted) * weights[touched]
-            np.add.at(slope, where, wrong[owner] * trust)
+            given = np.zeros((len(batch), len(touched)), np.float32)
+            given[owner, where] = matrix.trust[columns]
+            wrong = chances(given @ weights[touched] + bias) - wanted[batch]
+            slope = given.T @ wrong + shrink * _BATCH / len(wanted) * weights[touched]
             squares[touched] += slope**2
             weights[touched] -= _RATE * slope / np.sqrt(squares[touched])
             bias = (bias - _BIAS_RATE * wrong.sum(axis=0)).astype(np.float32)
@@ -178,4 +176,4 @@ def _packed(classes: tuple[str, ...], matrix: Matrix, weights: Floats, bias: Flo
 
 
 if __name__ == "__main__":
-    save_weights(ROOT / "config", learn(ROOT / "config"))
+    save_weights(ROOT / "config", learn(ROOT / "config", own_questions()))

@@ -15,8 +15,10 @@ _REASONS: Mapping[str, Decline] = {
     "oos-chat": Decline.CHAT,
     "photo-id": Decline.PICTURE,
 }
-_SURE = 0.2
+_SURE = 0.14
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
+_CHATTER = 0.05
+"""Without a word of the trade, this much is enough for chatter."""
 _DOUBT = 0.1
 """With words of pain and of stings, this much is enough to show emergency wording."""
 _EMPTY = frozenset(
@@ -45,7 +47,7 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
         return Verdict(Decline.MEDICAL)
     if "steer" in said and not _trade(said):
         return Verdict(Decline.CHAT)
-    if not _trade(said) and not facts.anything:
+    if not _trade(said) and not facts.anything and probabilities["oos-chat"] > _CHATTER:
         return Verdict(Decline.CHAT)
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
     if sum(declined.values()) >= _SURE:

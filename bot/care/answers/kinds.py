@@ -20,10 +20,14 @@ DANGER_KINDS = frozenset(
     }
 )  # fmt: skip
 """Kinds whose absence is a fault of safety."""
-_PLAUSIBLE = 0.03
-_LIKELY = 0.055
-_CALLED = 0.7
-"""What a rule that calls for a kind adds to the logarithm of its odds (judgement, tuned, as are the two bounds)."""
+_PLAUSIBLE = 0.06
+_LIKELY = 0.12
+"""Probabilities from which a danger and a soft kind are shown (judgement, tuned)."""
+_TOPICAL = 0.7
+_SPOKEN = 0.5
+"""How far to lean on likely topics and on concepts, which repeat a part of each other (judgement, tuned)."""
+_CALLED = 1.2
+"""What a rule that calls for a kind adds to the logarithm of its odds (judgement, tuned)."""
 _TINY = 1e-4
 
 
@@ -32,7 +36,7 @@ class KindModel:
     """Probabilities of kinds of caution.
 
     Args:
-        learnt: kind -> logarithm of its odds by the concepts of a question.
+        learnt: kind -> what the concepts of a question add to the logarithm of its odds.
         rates: topic -> kind -> share of the topic's questions that needed the kind.
     """
 
@@ -55,7 +59,8 @@ class KindModel:
             kind = Kind(name)
             share = sum(chance * self.rates.get(topic, {}).get(name, 0.0) for topic, chance in topics.items())
             bounded = min(max(share, _TINY), 1 - _TINY)
-            odds = (spoken + math.log(bounded / (1 - bounded))) / 2 + (_CALLED if kind in called else 0.0)
+            odds = _TOPICAL * math.log(bounded / (1 - bounded)) + _SPOKEN * spoken
+            odds += _CALLED if kind in called else 0.0
             result[kind] = 1 / (1 + math.exp(-odds))
         return result
 

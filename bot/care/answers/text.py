@@ -20,6 +20,8 @@ _LONGEST_TEXT = 2000
 
 def plain(text: str) -> str:
     """Lower case without accents; ß becomes ss, œ becomes oe. `für` and `fur` are one word here."""
+    if text.isascii():
+        return text.lower()
     decomposed = unicodedata.normalize("NFKD", text.casefold().replace("œ", "oe"))
     return "".join(character for character in decomposed if not unicodedata.combining(character))
 
@@ -47,5 +49,7 @@ def _mark(number: int, unit: str) -> str:
 
 def spellings(surface: str) -> tuple[str, ...]:
     """How a surface of the lexicon may be typed: umlauts dropped, and written out with e."""
+    if surface.isascii():
+        return (surface.lower(),)
     written_out = surface.replace("ä", "ae").replace("ö", "oe").replace("ü", "ue")
     return tuple(dict.fromkeys((plain(surface), plain(written_out))))

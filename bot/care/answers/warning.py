@@ -15,8 +15,8 @@ from bot.care.answers.reading import Reading
 from bot.care.answers.values import Card, Facts, Season, Topic
 from bot.care.cautions import Caution, Kind, in_order
 
-MOST_KINDS = 5
-"""Kinds of caution after which only dangers are added."""
+MOST_SOFT = 2
+"""Soft kinds of caution that an answer carries at most, beside dangers and what a rule always calls for."""
 _MOST_OF_A_KIND = 2
 _WARN = 0.05
 """Probability from which a topic calls for its cautions."""
@@ -83,10 +83,10 @@ class Warner:
         return tuple(self.book[caution] for caution in dict.fromkeys(ids))
 
     def _lines(self, needed: Iterable[Kind], offered: Sequence[Caution], must: Collection[Kind]) -> Iterable[str]:
-        shown = 0
-        for kind in sorted(needed, key=lambda kind: kind not in DANGER_KINDS and kind not in must):
-            if shown >= MOST_KINDS and kind not in DANGER_KINDS and kind not in must:
+        soft = [kind for kind in needed if kind not in DANGER_KINDS and kind not in must]
+        left_out = soft[MOST_SOFT:]
+        for kind in needed:
+            if kind in left_out:
                 continue
-            shown += 1
             fitting = [caution.id for caution in offered if caution.kind is kind]
             yield from fitting[:_MOST_OF_A_KIND] or [self.stands_for[kind]]
