@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from types import SimpleNamespace
+from typing import Any, cast
 
 import discord
 import pytest
@@ -10,10 +12,13 @@ import pytest_asyncio
 from simcord.backend.errors import SetupError
 from simcord.builders import ChannelHandle
 
+from bot.adapters.chat.season_hall import LEFT, ChatHall
 from bot.services.alarms import Trouble, incident_of
 from bot.services.leaving import Presence
 from bot.services.records import Door, KeeperId
+from bot.services.season_records import GuildId, SeasonSetup
 from bot.services.thread_posting import ThreadDispatcher
+from tests.care import builders
 from tests.chat.season_world import Town, open_town
 from tests.chat.world import ChatWorld, buttons, text
 
@@ -27,7 +32,7 @@ async def town(world: ChatWorld) -> Town:
 
 async def prepared(town: Town, **rights: bool) -> ChannelHandle:
     """Moderators allow threads, and Mila has a colony."""
-    everyone = {town.guild.default_role: discord.PermissionOverwrite(**rights)}
+    everyone: dict[Any, discord.PermissionOverwrite] = {town.guild.default_role: discord.PermissionOverwrite(**rights)}
     under = town.guild.create_text_channel("reminders", overwrites=everyone)
     assert f"under <#{under.id}>" in text(await town.set_up(threads=under))
     await town.mila.slash(town.news, "my place", zone="Europe/Vienna", temperature=24)
@@ -75,6 +80,7 @@ async def test_t28_a_private_thread_says_how_much_and_nothing_else(town: Town) -
     stored = town.world.env.backend.get_thread(thread.id)
     assert stored.type == discord.ChannelType.private_thread.value
     assert set(stored.thread_members) == {town.world.client.user.id, town.mila.id}  # type: ignore[union-attr] # it is in
+    assert stored.name is not None
     assert "mila" not in stored.name
     (word,) = thread.history()
     said = text(word)
@@ -146,3 +152,12 @@ async def test_the_privacy_page_promises_the_terms_that_are_kept(town: Town) -> 
     whole = "\n".join([text(shown), *(text(message) for message in shown.followups)])
     assert "365 days after I find that you left" in whole
     assert "60 days after I find the account gone" in whole
+
+
+async def test_a_server_of_another_process_is_not_taken_for_left(town: Town) -> None:
+    """Servers belong to connections by their id (the platform's documentation of sharding)."""
+    client = SimpleNamespace(get_guild=lambda _: None, is_ready=lambda: True, shard_ids=[0], shard_count=2)
+    hall = ChatHall(cast("discord.Client", client), town.world.client.messenger, builders.handbook(), {})
+    theirs, ours = (SeasonSetup(guild_id=GuildId(shard << 22), channel_id=1, zone_name="UTC") for shard in (1, 2))
+    assert not (await hall.look(theirs)).blocking
+    assert (await hall.look(ours)).blocking == (LEFT,)

@@ -64,6 +64,8 @@ class ChatHall:
             TryLaterError: the platform does not show the community right now (an outage).
         """
         guild = self._client.get_guild(setup.guild_id)
+        if guild is None and self._elsewhere(setup.guild_id):
+            return HallHealth()
         if guild is None and self._client.is_ready():
             return HallHealth(blocking=(LEFT,))
         if guild is None or guild.unavailable:
@@ -186,8 +188,15 @@ class ChatHall:
     def _role(self, setup: SeasonSetup) -> int | None:
         """The role to mention, as far as it is still there."""
         guild = self._client.get_guild(setup.guild_id)
-        known = guild is not None and setup.role_id is not None and guild.get_role(setup.role_id) is not None
+        if guild is None:
+            return setup.role_id if self._elsewhere(setup.guild_id) else None
+        known = setup.role_id is not None and guild.get_role(setup.role_id) is not None
         return setup.role_id if known else None
+
+    def _elsewhere(self, guild_id: GuildId) -> bool:
+        """Whether another process is connected for a community: it is not seen from here, and refusals will tell."""
+        ours, count = getattr(self._client, "shard_ids", None), self._client.shard_count
+        return ours is not None and bool(count) and (guild_id >> 22) % (count or 1) not in ours
 
     def _words(self, notice: Notice) -> SeasonWords:
         return wording(self._languages, notice.language)

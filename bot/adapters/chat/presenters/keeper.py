@@ -74,7 +74,7 @@ def _state(keeper: KeeperRecord) -> str:
     if not keeper.reminders_on:
         return "off; nothing is reminded of, not even water"
     if keeper.door is Door.REFUSED:
-        return "on, but your direct messages are closed to me"
+        return "on, but your direct messages are closed to me; `/season share` may let me write in a thread instead"
     return "on, by direct message, at most one a day and one more for what cannot wait"
 
 
