@@ -257,6 +257,7 @@ class _Walk:
         return entry is not None and abs((entry.day - step.day).days) <= 60
 
     def _step(self, step: RestStep, day: date) -> Occurrence:
+        self._done[step.duty] = day
         return Occurrence(
             colony=self.colony.key,
             duty=step.duty,

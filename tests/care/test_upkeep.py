@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -11,6 +12,8 @@ from bot.care.colony import LogEntry, Nest, NestKind, Outworld, Stage
 from bot.care.duty import Duty, Outcome, Urgency
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
+from bot.care.species import Guild
+from bot.care.units import Band
 from bot.care.upkeep.advice import (
     advise_barrier_check,
     advise_barrier_renew,
@@ -19,7 +22,7 @@ from bot.care.upkeep.advice import (
     advise_waste,
     check_hygrometer,
 )
-from tests.care.builders import DAY, colony, nest, situation
+from tests.care.builders import DAY, colony, nest, profile, rest_plan, situation
 
 Rule = Callable[[Situation], Advice | None]
 
@@ -37,7 +40,36 @@ def given(advice: Advice | None) -> Advice:
 def test_in_the_cold_nothing_disturbs_but_the_barrier_is_looked_at(rule: Rule, phase: Phase) -> None:
     resting = situation(phase=phase)
     assert rule(resting) is None
-    assert given(advise_barrier_check(resting)).interval_days == 7
+    assert given(advise_barrier_check(resting)).interval_days == (28 if phase is Phase.REST else 7)
+
+
+def test_only_torpid_ants_are_trusted_longer_and_a_moat_never() -> None:
+    # Judgement: at 10 C and below ants hardly walk; the water of a moat dries all the same.
+    mild = rest_plan(Phase.REST, temperature_c=Band(12, 15))
+    assert given(advise_barrier_check(situation(rest=mild))).interval_days == 7
+    moat = colony(outworld=Outworld(barrier="moat"))
+    assert given(advise_barrier_check(situation(phase=Phase.REST, colony=moat))).interval_days == 2
+
+
+def test_no_move_is_offered_to_ants_that_have_just_woken() -> None:
+    # Judgement: four weeks of peace; mould does not wait.
+    old = colony(nest=nest(changed=DAY - timedelta(days=400)))
+    awake = {Duty.REST_END: DAY - timedelta(days=10)}
+    assert given(advise_nest_change(situation(colony=old))).first_after_days == 0
+    assert given(advise_nest_change(situation(colony=old, done=awake))).first_after_days == 18
+    again = {**awake, Duty.NEST_CHANGE: DAY - timedelta(days=300)}
+    assert given(advise_nest_change(situation(colony=old, done=again))).interval_days == 318
+    mouldy = replace(old, log=(LogEntry(day=DAY, duty=Duty.NEST_CHANGE, outcome=Outcome.MOULD),))
+    assert given(advise_nest_change(situation(colony=mouldy, done=awake))).first_after_days == 0
+
+
+def test_a_fungus_garden_is_not_moved_by_the_calendar() -> None:
+    # Common practice, no source.
+    cutter = profile(guilds=(Guild.LEAVES,))
+    old = colony(nest=nest(changed=DAY - timedelta(days=400)))
+    assert advise_nest_change(situation(colony=old, profile=cutter)) is None
+    mouldy = replace(old, log=(LogEntry(day=DAY, duty=Duty.NEST_CHANGE, outcome=Outcome.MOULD),))
+    assert advise_nest_change(situation(colony=mouldy, profile=cutter)) is not None
 
 
 @pytest.mark.parametrize("rule", DISTURBING)

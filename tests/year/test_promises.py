@@ -102,8 +102,7 @@ def test_barriers_are_never_looked_at_much_later_than_their_kind_asks(year: Year
     for plan in year.plans:
         checks = of_duty(plan, Duty.BARRIER_CHECK)
         for earlier, later in pairwise(checks):
-            wanted = earlier.facts["check_days"]
-            assert isinstance(wanted, int)
+            wanted = max(float(earlier.facts["check_days"]), float(later.facts["check_days"]))
             assert (later.day - earlier.day).days <= wanted * 1.6 + 0.5
 
 
@@ -120,6 +119,18 @@ def test_walled_in_queens_are_neither_fed_nor_disturbed(year: Year) -> None:
         if founding_care(plan.colony, plan.profile) is FoundingCare.WATER_ONLY:
             assert not [found for found in plan.occurrences if found.duty in FEEDING | HANDS_ON]
             assert not re.search(r"sugar|protein", " ".join(found.reason for found in plan.occurrences))
+
+
+def test_what_a_sentence_promises_the_plan_holds(year: Year) -> None:
+    for plan in year.plans:
+        fed = days_of(plan, Duty.PROTEIN)
+        for found in plan.occurrences:
+            if found.duty is Duty.SUGAR and "protein the day after" in found.reason:
+                assert found.day not in fed, plan.colony.name
+            if found.duty is Duty.REST_BEGIN and "a little sugar" in found.reason:
+                span = next(span for rest in plan.rests if (span := rest.span_on(found.day)))
+                tasted = [day for day in days_of(plan, Duty.SUGAR) if span.start <= day < span.end]
+                assert tasted or span.end > year.end, plan.colony.name
 
 
 def test_hands_stay_off_for_a_week_after_a_move(year: Year) -> None:

@@ -32,6 +32,8 @@ SEED_KCAL_PER_GRAM = 4.5
 """Energy of dry seeds (memory)."""
 DEFAULT_PACE = 0.6
 """A medium pace where the profile has none (judgement)."""
+BESIDE_SEEDS = 0.5
+"""Harvesters need less prey than others: their seeds hold energy and protein too (judgement)."""
 WASTE = 1.5
 MOST_OVER_NEED = 5.0
 LEAST_G = 0.001
@@ -74,7 +76,8 @@ class Eaters:
     def weekly_prey_g(self, prey: Composition = CRICKET) -> float:
         """Wet prey a week in g."""
         ratio = carbohydrate_ratio(self.larvae, self.guild, self.phase)
-        return split_diet(self.energy_kcal, ratio, prey).prey_dry_g / prey.dry_share
+        share = BESIDE_SEEDS if self.guild is Guild.SEEDS else 1
+        return share * split_diet(self.energy_kcal, ratio, prey).prey_dry_g / prey.dry_share
 
     def weekly_sugar_g(self, percent: float = HOUSE_PERCENT) -> float:
         """Sugar solution of `percent` a week in g."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bot.care.duty import Duty
-from bot.care.feeding.meals import conditions, is_hungry
+from bot.care.feeding.meals import conditions, is_hungry, sugar_first_until
 from bot.care.feeding.portions import Portion
 from bot.care.feeding.rhythm import OPTIONAL_SUGAR, Conditions, Rhythm, protein_rhythm
 from bot.care.feeding.tastes import too_long_the_same
@@ -61,8 +61,10 @@ def sugar_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:
 def _hungry(situation: Situation, at: Conditions) -> str:
     if Duty.SUGAR in situation.done:
         return "It is long since they had sugar: offer it first, and protein only once they have drunk."
-    protein = "" if protein_rhythm(at) is None else ", and protein the day after"
-    return f"A new or hungry colony gets sugar first{protein}."
+    if protein_rhythm(at) is None:
+        return "A new or hungry colony gets sugar first."
+    later = "and protein the day after" if sugar_first_until(situation) > situation.day else "then protein"
+    return f"A new or hungry colony gets sugar first, {later}."
 
 
 def protein_reason(situation: Situation, at: Conditions, rhythm: Rhythm) -> str:

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 from bot.care.duty import Duty, Input, Why
 from bot.care.evidence import PRACTICE
+from bot.care.feeding.energy import NO_FOOD_C
 from bot.care.feeding.rhythm import FUNGUS_FARMERS, OPTIONAL_SUGAR
 from bot.care.growth.founding import FoundingCare, founding_care
 from bot.care.phase import Phase, PhaseSpan, RestPlan
@@ -187,7 +188,8 @@ def _reason(span: PhaseSpan, terms: RestTerms, situation: Situation) -> str:
             )
         case Phase.REST:
             band = say_temperatures(span.temperature_c, units)
-            return f"Keep the nest dark and still at {band} ({known}): {_rest_food(terms, situation)}, always water."
+            food = _rest_food(terms, span, situation)
+            return f"Keep the nest dark and still at {band} ({known}): {food}, always water."
         case Phase.WARM_UP:
             pause = say_temperatures(PAUSE_C, units)
             days = "" if terms.target_c >= PAUSE_C.low else f", with some days at {pause}"
@@ -202,6 +204,11 @@ def _unfed(situation: Situation) -> bool:
     return founding_care(situation.colony, situation.profile) is FoundingCare.WATER_ONLY
 
 
+def _alone(situation: Situation) -> bool:
+    """A queen who cannot found without the workers of others."""
+    return founding_care(situation.colony, situation.profile) is FoundingCare.NEEDS_WORKERS
+
+
 def _farms(situation: Situation) -> bool:
     return not FUNGUS_FARMERS.isdisjoint(situation.profile.guilds)
 
@@ -209,6 +216,8 @@ def _farms(situation: Situation) -> bool:
 def _wind_down(situation: Situation) -> str:
     if _unfed(situation):
         return "The rest begins in two weeks: leave the queen in peace at her usual temperature, with water, unfed."
+    if _alone(situation):
+        return "The rest begins in two weeks: go on with a smear of sugar water, and leave the queen in peace."
     if _farms(situation):
         return "The rest begins in two weeks: go on feeding the fungus, a little less each time, and keep it moist."
     if situation.profile.guilds[0] is Guild.SEEDS:
@@ -218,12 +227,14 @@ def _wind_down(situation: Situation) -> str:
     return "Let the colony eat its fill of sugar at its usual temperature; protein only as far as larvae ask for it."
 
 
-def _rest_food(terms: RestTerms, situation: Situation) -> str:
+def _rest_food(terms: RestTerms, span: PhaseSpan, situation: Situation) -> str:
     guild = situation.profile.guilds[0]
     if guild is Guild.SEEDS and terms.target_c >= NO_FOOD_BELOW_C:
         return "their seed store feeds them"
     if terms.target_c < NO_FOOD_BELOW_C or _unfed(situation) or _farms(situation) or guild in OPTIONAL_SUGAR:
         return "no food"
+    if span.temperature_c.middle <= NO_FOOD_C:
+        return "a drop of sugar water only if you find some awake"
     return "a little sugar water for those awake"
 
 
@@ -234,6 +245,8 @@ def _resume(situation: Situation) -> str:
     begin += "before you judge. "
     if _unfed(situation):
         return begin + "Water and peace until her first workers come."
+    if _alone(situation):
+        return begin + "Water and a smear of sugar now; she still needs workers beside her."
     if _farms(situation):
         return begin + "Water and a little fresh food for the fungus."
     return begin + "Water and sugar now, a little protein after three to seven days."

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from bot.care.colony import NestKind, Stage
 from bot.care.duty import Duty, Input, Outcome, Urgency, Why
 from bot.care.evidence import PRACTICE
+from bot.care.feeding.rhythm import FUNGUS_FARMERS
 from bot.care.growth.trend import known_since
 from bot.care.phase import Phase
 from bot.care.physics.air import Salt, hygrometer_offset, salt_humidity
@@ -21,6 +22,12 @@ from bot.care.upkeep.barriers import BarrierLife, barrier_of, last_renewed, rene
 from bot.care.water.nest import material_of
 
 UNKNOWN_CHECK_DAYS = 7
+TORPID_C, COLD_CHECK_DAYS = 10.0, 28
+"""Resting ants this cold hardly walk, so their barrier is looked at monthly; a water moat dries all the same
+(judgement)."""
+COLD_RULE = "Ants this cold hardly walk, so a look every four weeks is enough until they warm up."
+AWAKE_DAYS = 28
+"""No move is offered for so long after a winter rest (judgement)."""
 WIPE_DAYS = 7
 WASTE_DAYS = 7
 SMALL_WASTE_DAYS = 14
@@ -46,6 +53,8 @@ def advise_barrier_check(situation: Situation) -> Advice | None:
         return None
     barrier = barrier_of(situation)
     days = UNKNOWN_CHECK_DAYS if barrier is None else barrier.check_days
+    torpid = _torpid(situation) and (barrier is None or barrier.id != "moat")
+    days = max(days, COLD_CHECK_DAYS) if torpid else days
     name = "barrier" if barrier is None else f"barrier ({barrier.name})"
     band = f"Look all round the {name} for gaps, dust, streaks and ants above its lower third; corners first."
     undated = barrier is not None and barrier.renew_days is not None and last_renewed(situation) is None
@@ -56,7 +65,7 @@ def advise_barrier_check(situation: Situation) -> Advice | None:
         band_days=Band(max(days - 2, 1), days + 1),
         reason=CHECKS_OF_A_KIND.get("" if barrier is None else barrier.id, band) + ask,
         why=Why(
-            rule=f"A barrier of this kind is looked at every {days} days, in the winter rest too.",
+            rule=COLD_RULE if torpid else f"A barrier of this kind is looked at every {days} days.",
             inputs=(Input("barrier", "not said" if barrier is None else barrier.name, barrier is None),),
             evidence=PRACTICE,
             would_change=("the kind of barrier", "what you find: tell me whether it was fine or worn"),
@@ -96,6 +105,12 @@ def advise_barrier_renew(situation: Situation) -> Advice | None:
         facts={"renew_days": round(life.days, 1)},
         cautions=(*own, "BAR-14"),
     )
+
+
+def _torpid(situation: Situation) -> bool:
+    """Whether the ants are so cold that they hardly walk."""
+    span = situation.rest.span_on(situation.day)
+    return span is not None and span.phase is Phase.REST and span.temperature_c.middle <= TORPID_C
 
 
 def _say_span(days: float) -> str:
@@ -164,8 +179,9 @@ def advise_waste(situation: Situation) -> Advice | None:
 def advise_nest_change(situation: Situation) -> Advice | None:
     """The offer of a fresh nest, every several months; sooner after mould was seen.
 
-    `None` for tubes (they are replaced with the water) and tanks, while founding, and outside the active season.
-    Facts: `cleaner` for the old nest.
+    `None` for tubes (they are replaced with the water) and tanks, while founding, outside the active season, and for
+    those who live on a fungus, unless it moulds: a garden is not moved by the calendar. Facts: `cleaner` for the old
+    nest.
     """
     nest = situation.colony.nest
     if nest.kind is not NestKind.NEST or situation.phase is not Phase.ACTIVE or _founding(situation):
@@ -173,6 +189,8 @@ def advise_nest_change(situation: Situation) -> Advice | None:
     moves = (nest.changed, situation.done.get(Duty.NEST_CHANGE))
     moved = max((day for day in moves if day is not None), default=situation.colony.arrived)
     mouldy = _mould_since(situation, moved)
+    if not mouldy and FUNGUS_FARMERS.intersection(situation.profile.guilds):
+        return None
     days = MOULDY_NEST_DAYS if mouldy else NEST_DAYS.middle
     lime = material_of(situation).lime_based
     cleaner = "hot water and a brush, then full drying; no vinegar" if lime else "vinegar, then rinsing and drying"
@@ -180,7 +198,12 @@ def advise_nest_change(situation: Situation) -> Advice | None:
     ask = " You have not told me when they moved in: if that was lately, tell me, and let them be." if not moved else ""
     return Advice(
         duty=Duty.NEST_CHANGE,
-        interval_days=_counted_from(situation, Duty.NEST_CHANGE, days, moved),
+        interval_days=_not_before(
+            situation,
+            Duty.NEST_CHANGE,
+            _counted_from(situation, Duty.NEST_CHANGE, days, moved),
+            0 if mouldy else _waking(situation),
+        ),
         band_days=Band(1, 7) if mouldy else NEST_DAYS,
         reason=f"{first}{ask} Make it dark and moist, the old one light and dry, and let the ants move in their own "
         f"time. Clean the old one with {cleaner}.",
@@ -190,7 +213,11 @@ def advise_nest_change(situation: Situation) -> Advice | None:
             evidence=PRACTICE,
             would_change=("the day the colony moved in", "mould or a bad smell", "the material of the nest"),
         ),
-        first_after_days=max(_left(situation, days, moved, unknown=NEST_DAYS.low), _settling(situation)),
+        first_after_days=max(
+            _left(situation, days, moved, unknown=NEST_DAYS.low),
+            _settling(situation),
+            0 if mouldy else _waking(situation),
+        ),
         urgency=Urgency.SOON if mouldy else Urgency.ROUTINE,
         useful_days=30,
         facts={"cleaner": cleaner},
@@ -232,7 +259,7 @@ def _routine(
 ) -> Advice:
     return Advice(
         duty=duty,
-        interval_days=_not_before_settled(situation, duty, days),
+        interval_days=_not_before(situation, duty, days, _settling(situation)),
         band_days=Band(max(days - 3, 1), days + 3),
         reason=reason,
         why=Why(
@@ -263,13 +290,18 @@ def _settling(situation: Situation) -> int:
     return 0 if newest is None else max(SETTLE_DAYS - (situation.day - newest).days, 0)
 
 
-def _not_before_settled(situation: Situation, duty: Duty, days: float) -> float:
-    """The interval, longer where it would end inside the quiet days after a move."""
+def _waking(situation: Situation) -> int:
+    """Days of quiet that are left after a winter rest; 0 when there are none."""
+    awake = situation.done.get(Duty.REST_END)
+    return 0 if awake is None else max(AWAKE_DAYS - (situation.day - awake).days, 0)
+
+
+def _not_before(situation: Situation, duty: Duty, days: float, quiet: int) -> float:
+    """The interval, longer where it would end inside the quiet days that are left."""
     done = situation.done.get(duty)
-    if done is None:
+    if done is None or quiet == 0:
         return days
-    settled = situation.day + timedelta(days=_settling(situation))
-    return max(days, (settled - done).days) if _settling(situation) else days
+    return max(days, (situation.day + timedelta(days=quiet) - done).days)
 
 
 def _counted_from(situation: Situation, duty: Duty, days: float, last: date | None) -> float:

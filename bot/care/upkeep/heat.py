@@ -105,7 +105,10 @@ def _reason(situation: Situation, limits: HeatLimits, level: Warm) -> str:
     source = "The room itself" if situation.colony.heater is None else "The warm wall"
     match level:
         case Warm.SWITCH_OFF if situation.colony.heater is None:
-            return f"{source} is at {wall}: move the nest to the coolest place now and give water there."
+            return (
+                f"{source} is at {wall}: move the nest to the coolest place now and give water there. Is it cooler by "
+                "now? Then tell me the temperature of the room."
+            )
         case Warm.SWITCH_OFF:
             limit = say_temperature(limits.off_c, units)
             return f"{source} is at {wall}: switch the heater off now; from {limit} on it must be off."

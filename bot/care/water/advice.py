@@ -145,10 +145,11 @@ def _rhythm(situation: Situation, forecast: DryingForecast, choice: SideChoice |
     # Where nothing about the size of the nest was said the median is a guess: look early, for thirst kills.
     days = forecast.days if forecast.sized else forecast.look_days
     ask = "" if forecast.sized else " I guess the size of your nest: tell me how much water you give a side."
+    often = " A cover over part of it, or a larger water supply, spares you and them the hurry." if days < 2 else ""
     return _Rhythm(
         days,
         Band(forecast.early, forecast.late),
-        f"Side {last} should be nearly dry {_say_days(forecast)} after watering.{heat} {choice_text}{ask}",
+        f"Side {last} should be nearly dry {_say_days(forecast)} after watering.{heat} {choice_text}{ask}{often}",
         "Water the other side when the watered one is nearly dry: the ants choose, and no place stays wet.",
         MODEL,
     )
