@@ -162,9 +162,10 @@ def _known(options: argparse.Namespace, handbook: Handbook) -> tuple[Facts, dict
         raise ValueError(f"The household has no colony called “{options.colony}”; its colonies are: {names}.")
     if len(meant) > 1:
         return NO_FACTS, {}
-    plan = plan_colony(meant[0], household.keeper, household.place_of(meant[0]), handbook, today, ASK_DAYS)
+    place = household.place_of(meant[0])
+    plan = plan_colony(meant[0], household.keeper, place, handbook, today, ASK_DAYS)
     facts = facts_of(meant[0], plan.profile, household.keeper, today)
-    return facts, slots_of(plan, household.keeper, handbook, today)
+    return facts, slots_of(plan, household.keeper, handbook, today, place.temperature_c)
 
 
 def _check(_options: argparse.Namespace, settings: Settings) -> int:

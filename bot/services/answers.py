@@ -13,8 +13,10 @@ from bot.care.agenda import ColonyPlan
 from bot.care.answers.guide import Guide
 from bot.care.answers.values import NO_FACTS, Answer, Facts, Season
 from bot.care.colony import Colony, NestKind
-from bot.care.duty import Duty
+from bot.care.duty import Duty, Outcome
 from bot.care.errors import BadValueError
+from bot.care.growth.first_workers import expected_first_workers
+from bot.care.growth.trend import Direction, counts_of, trend
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase, PhaseSpan
 from bot.care.place import Keeper
@@ -119,10 +121,32 @@ def season_on(day: date, keeper: Keeper) -> Season | None:
     return _QUARTERS[(day.month % 12 // 3 + turned) % 4]
 
 
-def slots_of(plan: ColonyPlan, keeper: Keeper, handbook: Handbook, day: date) -> dict[str, str]:
-    """Sentences for the slots of a card; what is not known is left out, and the card says so."""
+def slots_of(
+    plan: ColonyPlan, keeper: Keeper, handbook: Handbook, day: date, room_c: float | None = None
+) -> dict[str, str]:
+    """Sentences for the slots of a card; what is not known is left out, and the card says so.
+
+    Args:
+        plan: the plan of the colony.
+        keeper: its keeper.
+        handbook: laws and numbers of countries.
+        day: the keeper's local day.
+        room_c: warmth of the room in °C, as far as known.
+    """
     slots: dict[str, str] = {"species": f"Yours is {plan.profile.name}."} | country_slots(keeper, handbook)
-    slots |= _duties(plan) | _rest(plan, keeper, day) | _start(plan)
+    slots |= _duties(plan) | _rest(plan, keeper, day) | _start(plan) | _growth(plan, room_c)
+    return slots
+
+
+def _growth(plan: ColonyPlan, room_c: float | None) -> dict[str, str]:
+    colony, slots = plan.colony, {}
+    found = trend(counts_of(colony.log))
+    if found.direction is not Direction.UNKNOWN:
+        change = f"{abs(found.percent_per_week):.0f} % a week {'more' if found.percent_per_week >= 0 else 'fewer'}"
+        slots["growth_trend"] = f"Your last {found.counts} counts say {found.direction.value}: about {change}."
+    seen = next((entry.day for entry in colony.log if entry.outcome is Outcome.EGGS), None)
+    if seen is not None and not colony.workers and room_c is not None:
+        slots["first_workers"] = expected_first_workers(seen, room_c, plan.profile).sentence
     return slots
 
 

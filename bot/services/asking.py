@@ -24,6 +24,7 @@ from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.services.answers import answer_question, country_slots, facts_of, season_on, slots_of
 from bot.services.colonies import owned
+from bot.services.errors import RecordsError
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord
@@ -56,6 +57,10 @@ class Advice:
     """Cards to choose from when two are about as likely."""
     topics: tuple[Topic, ...] = ()
     """Nearest topics of a question that was not understood."""
+    colony_id: ColonyId | None = None
+    """The colony that was named in the question; near cards are about it too."""
+    impersonal: bool = False
+    """Whether the records could not be reached: then nothing of the asker's colonies is in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +80,8 @@ class _Asker:
     slots: Mapping[str, str] = field(default_factory=dict)
     keeper: KeeperRecord | None = None
     shown: Mapping[str, date] = field(default_factory=dict)
+    unknown: bool = False
+    """Whether the records could not be reached."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,17 +114,26 @@ class Asking:
         guide = await self._guide()
         asker = await self._asker(keeper_id, colony_id, now, name)
         found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots))
-        return await self._for(keeper_id, asker, found)
+        return replace(await self._for(keeper_id, asker, found), colony_id=colony_id)
 
-    async def card(self, keeper_id: KeeperId, card_id: str, now: datetime, name: NameShown = str) -> Advice:
-        """One card for one asker.
+    async def card(
+        self,
+        keeper_id: KeeperId,
+        card_id: str,
+        now: datetime,
+        name: NameShown = str,
+        colony_id: ColonyId | None = None,
+    ) -> Advice:
+        """One card for one asker, about the colony that was named, else the asker's only one.
 
         Raises:
             BadValueError: there is no such card any more.
+            NotYoursError: a colony of somebody else.
         """
         guide = await self._guide()
-        asker = await self._asker(keeper_id, None, now, name)
-        return await self._for(keeper_id, asker, self._of_card(guide, card_id, asker))
+        asker = await self._asker(keeper_id, colony_id, now, name)
+        found = replace(self._of_card(guide, card_id, asker), colony_id=colony_id)
+        return await self._for(keeper_id, asker, found)
 
     async def preview(self, text: str) -> Advice:
         """The answer to somebody's message, fit for everybody to read."""
@@ -167,20 +183,26 @@ class Asking:
         """The channel in which a server's helpers read, if it named one."""
         if guild_id is None:
             return None
-        async with self.units() as work:
-            setup = await work.seasons.setup(GuildId(guild_id))
+        try:
+            async with self.units() as work:
+                setup = await work.seasons.setup(GuildId(guild_id))
+        except RecordsError:
+            return None
         return None if setup is None else setup.helper_channel_id
 
     async def _guide(self) -> Guide:
         return await asyncio.to_thread(self.guide)
 
     async def _asker(self, keeper_id: KeeperId, colony_id: ColonyId | None, now: datetime, name: NameShown) -> _Asker:
-        async with self.units() as work:
-            keeper = await work.keepers.get(keeper_id)
-            if keeper is None:
-                return _Asker(today=now.date())
-            record = await _meant(work, keeper_id, colony_id)
-            shown = await work.cautions_shown.of(keeper_id)
+        try:
+            async with self.units() as work:
+                keeper = await work.keepers.get(keeper_id)
+                if keeper is None:
+                    return _Asker(today=now.date())
+                record = await _meant(work, keeper_id, colony_id)
+                shown = await work.cautions_shown.of(keeper_id)
+        except RecordsError:
+            return _Asker(today=now.date(), unknown=True)
         today = local_day(now, keeper.settings.zone)
         facts, slots = self._known(keeper, record, today, name)
         return _Asker(today=today, facts=facts, slots=slots, keeper=keeper, shown=shown)
@@ -193,8 +215,10 @@ class Asking:
         if record is not None:
             colony = replace(record.colony, name=name(record.colony.name))
             try:
-                plan = plan_colony(colony, settings, place_of(keeper, record), self.handbook, today, PLAN_DAYS)
-                return facts_of(colony, plan.profile, settings, today), slots_of(plan, settings, self.handbook, today)
+                place = place_of(keeper, record)
+                plan = plan_colony(colony, settings, place, self.handbook, today, PLAN_DAYS)
+                slots = slots_of(plan, settings, self.handbook, today, place.temperature_c)
+                return facts_of(colony, plan.profile, settings, today), slots
             except CareError:
                 pass
         return Facts(season=season_on(today, settings)), country_slots(settings, self.handbook)
@@ -202,17 +226,20 @@ class Asking:
     async def _for(self, keeper_id: KeeperId, asker: _Asker, found: Advice) -> Advice:
         """The answer without cautions that the asker has seen lately; what is shown is remembered."""
         if asker.keeper is None:
-            return found
+            return replace(found, impersonal=asker.unknown)
         muted = asker.keeper.mute_notes
         kept = tuple(
             caution
             for caution in found.cautions
             if caution.medical or select([caution.id], self.handbook, asker.shown, asker.today, muted)
         )
-        async with self.units() as work:
-            if await work.keepers.get(keeper_id) is not None:
-                await work.cautions_shown.record(keeper_id, [caution.id for caution in kept], asker.today)
-                await work.commit()
+        try:
+            async with self.units() as work:
+                if await work.keepers.get(keeper_id) is not None:
+                    await work.cautions_shown.record(keeper_id, [caution.id for caution in kept], asker.today)
+                    await work.commit()
+        except RecordsError:
+            return found  # what was shown is not remembered, so it will be shown once more
         return replace(found, cautions=kept)
 
     def _advice(self, guide: Guide, answer: Answer) -> Advice:

@@ -7,7 +7,8 @@ ServiceError
 ├── NoLongerDueError     the occurrence was replaced or lapsed
 ├── DuplicateNameError   the keeper has a colony of that name
 ├── TooManyError         a limit of ours is reached
-└── StaleColonyError     the colony changed since it was read
+├── StaleColonyError     the colony changed since it was read
+└── RecordsError         the records cannot be reached
 DeliveryError
 ├── DoorRefusedError     direct messages are closed
 ├── KeeperGoneError      the account is gone
@@ -79,6 +80,12 @@ class StaleColonyError(ServiceError):
     """The colony changed while the keeper was editing it."""
 
     code = "stale_colony"
+
+
+class RecordsError(ServiceError):
+    """The records cannot be reached; the text is for the operator."""
+
+    code = "store"
 
 
 class DeliveryError(Exception):

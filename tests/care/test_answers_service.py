@@ -19,7 +19,8 @@ from bot.care.agenda import plan_colony
 from bot.care.answers.filling import SLOTS
 from bot.care.answers.guide import Guide
 from bot.care.answers.values import Facts, Season
-from bot.care.colony import Colony, Nest, NestKind
+from bot.care.colony import Colony, LogEntry, Nest, NestKind
+from bot.care.duty import Duty, Outcome
 from bot.care.errors import BadValueError
 from bot.care.handbook import Handbook
 from bot.care.place import Keeper, Place
@@ -103,6 +104,24 @@ def test_slots_of_a_plan_are_sentences_of_the_card(guide: Guide, handbook: Handb
     answer = answer_question("my tube is nearly dry", facts_of(colony, profile, KEEPER, DAY), guide, slots)
     assert "Anna" in answer.text
     assert "{" not in answer.text
+
+
+def logged(month: int, outcome: Outcome, count: int | None = None) -> LogEntry:
+    return LogEntry(day=date(2027, month, 1), duty=Duty.CENSUS, outcome=outcome, count=count)
+
+
+def test_counts_and_eggs_become_sentences(handbook: Handbook) -> None:
+    counts = [logged(month, Outcome.DONE, n) for month, n in ((3, 20), (5, 60))]
+    eggs = logged(5, Outcome.EGGS)
+    grown = Colony(key="k", name="Anna", species="Lasius niger", workers=60, registered=DAY, log=tuple(counts))
+    alone = Colony(key="k", name="Bea", species="Lasius niger", workers=0, registered=DAY, log=(eggs,))
+    plans = [plan_colony(colony, KEEPER, Place(temperature_c=24), handbook, DAY, 60) for colony in (grown, alone)]
+    told = [slots_of(plan, KEEPER, handbook, DAY, 24) for plan in plans]
+    assert "growing" in told[0]["growth_trend"]
+    assert "first_workers" not in told[0]
+    assert "growth_trend" not in told[1]
+    assert told[1]["first_workers"]
+    assert "first_workers" not in slots_of(plans[1], KEEPER, handbook, DAY)  # warmth of the brood is not known
 
 
 @pytest.mark.parametrize(

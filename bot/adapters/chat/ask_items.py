@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any, Protocol, Self, cast
 
 import discord
@@ -17,7 +18,9 @@ from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import LABEL, OPTION, short, shown
 from bot.care.answers.values import Card, Topic
 from bot.services.asking import Advice, Shelf
+from bot.services.errors import RecordsError
 from bot.services.feedback_ports import NOWHERE, Reception
+from bot.services.records import ColonyId
 from bot.services.season_records import GuildId
 
 MOST_OPTIONS = 25
@@ -36,21 +39,22 @@ class Listener(Protocol):
 class CardButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_marks.CARD):
     """Shows a card."""
 
-    def __init__(self, card: str, label: str = "?") -> None:
-        super().__init__(ui.Button(label=short(label, LABEL), custom_id=f"wb:qc:{card}"))
-        self.card = card
+    def __init__(self, card: str, label: str = "?", colony_id: ColonyId | None = None) -> None:
+        super().__init__(ui.Button(label=short(label, LABEL), custom_id=ask_marks.card(card, colony_id)))
+        self.card, self.colony_id = card, colony_id
 
     @classmethod
     async def from_custom_id(cls, _: discord.Interaction, __: ui.Item[Any], match: re.Match[str], /) -> Self:
         """Read a press."""
-        return cls(match["card"])
+        colony = match["colony"]
+        return cls(match["card"], colony_id=None if colony is None else ColonyId(int(colony)))
 
     async def callback(self, interaction: discord.Interaction) -> None:
         """Show it."""
         await pressed(interaction, self._work, privately=True)
 
     async def _work(self, contact: Contact) -> None:
-        await show_card(contact, self.card)
+        await show_card(contact, self.card, self.colony_id)
 
 
 class CardPicker(ui.DynamicItem[ui.Select[ui.LayoutView]], template=ask_marks.PICK):
@@ -126,9 +130,9 @@ class FeedbackButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_mark
         await contact.reply(Page(title=LABELS[self.said], blocks=(COUNTED,)))
 
 
-async def show_card(contact: Contact, card_id: str) -> None:
+async def show_card(contact: Contact, card_id: str, colony_id: ColonyId | None = None) -> None:
     """A card with its cautions, in private."""
-    advice = await contact.services.asking.card(contact.keeper_id, card_id, contact.now, shown)
+    advice = await contact.services.asking.card(contact.keeper_id, card_id, contact.now, shown, colony_id)
     await contact.reply(answer_page(advice), *answer_rows(advice))
 
 
@@ -141,17 +145,18 @@ async def show_shelf(contact: Contact, shelf: Shelf) -> None:
 
 
 async def count(contact: Contact, subject: str, reception: Reception) -> None:
-    """Count something for the server in which it happened."""
+    """Count something for the server in which it happened; a count is not worth an error to whoever asked."""
     found = contact.interaction.guild_id
     guild_id = NOWHERE if found is None else GuildId(found)
-    await contact.services.feedback.count(guild_id, subject, reception, contact.now)
+    with suppress(RecordsError):
+        await contact.services.feedback.count(guild_id, subject, reception, contact.now)
 
 
 def answer_rows(advice: Advice) -> list[ui.ActionRow[Any]]:
     """The rows under an answer: cards to choose from, or nearest topics; and whether it helped."""
     rows: list[ui.ActionRow[Any]] = []
     if advice.near:
-        rows.append(ui.ActionRow(*(CardButton(card.id, card.title) for card in advice.near)))
+        rows.append(ui.ActionRow(*(CardButton(card.id, card.title, advice.colony_id) for card in advice.near)))
     if advice.topics:
         rows.append(topic_row(advice.topics))
     if advice.card is not None:

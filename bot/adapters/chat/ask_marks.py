@@ -1,7 +1,8 @@
-"""Identifiers around answers, as in `marks`: nothing but cards, topics and cautions, so that anybody may press.
+"""Identifiers around answers, as in `marks`: cards, topics, cautions, and whose is checked.
 
-`wb:qc:<card>` shows a card, `wb:qt:<topic>` a topic, `wb:qk` picks a card, `wb:qf:<y|n>:<card>` counts, `wb:qh` hands a
-question over, `wb:qp:<card>:<message>:<cautions>` posts a previewed answer; a caution is four letters of its digest.
+`wb:qc:<card>` shows a card; with `:<colony>` behind it, for the colony that was named, if it is the presser's own.
+`wb:qt:<topic>` shows a topic, `wb:qk` picks a card, `wb:qf:<y|n>:<card>` counts, `wb:qh` hands a question over,
+`wb:qp:<card>:<message>:<cautions>` posts a previewed answer; a caution is four letters of its digest.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from base64 import b32encode
 from collections.abc import Iterable
 
 NAME = r"[a-z0-9-]{1,50}"
-CARD = re.compile(rf"wb:qc:(?P<card>{NAME})")
+CARD = re.compile(rf"wb:qc:(?P<card>{NAME})(?::(?P<colony>\d{{1,19}}))?")
 TOPIC = re.compile(rf"wb:qt:(?P<topic>{NAME})")
 PICK = re.compile(r"wb:qk")
 FEEDBACK = re.compile(rf"wb:qf:(?P<said>[yn]):(?P<card>{NAME})")
@@ -25,6 +26,11 @@ LONGEST = 100
 def code(caution_id: str) -> str:
     """Four letters for a caution, the same in every version."""
     return b32encode(hashlib.sha256(caution_id.encode()).digest()).decode()[:4].lower()
+
+
+def card(card_id: str, colony_id: int | None) -> str:
+    """The identifier of a card's button."""
+    return f"wb:qc:{card_id}" if colony_id is None else f"wb:qc:{card_id}:{colony_id}"
 
 
 def post(card_id: str, message_id: int, caution_ids: Iterable[str]) -> str | None:

@@ -18,6 +18,7 @@ from bot.adapters.chat.services import ChatServices
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day
 from bot.services.access import bare
+from bot.services.errors import RecordsError
 from bot.services.records import ColonyId, CultureId, Door, KeeperId, KeeperRecord
 
 NOBODY = discord.AllowedMentions.none()
@@ -180,7 +181,11 @@ async def meet(interaction: discord.Interaction, *, privately: bool = False) -> 
     now = found.services.clock.now()
     found.gate.admit(interaction.user.id, now)
     keeper_id = KeeperId(interaction.user.id)
-    return Contact(interaction, found.services, keeper_id, now, await found.services.keepers.came_back(keeper_id, now))
+    try:
+        door = await found.services.keepers.came_back(keeper_id, now)
+    except RecordsError:
+        door = None  # whoever needs the records says so; an answer to a question does not
+    return Contact(interaction, found.services, keeper_id, now, door)
 
 
 async def pressed(

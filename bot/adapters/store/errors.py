@@ -8,13 +8,11 @@ from sqlalchemy import URL
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
-from bot.services.errors import ServiceError
+from bot.services.errors import RecordsError
 
 
-class StoreError(ServiceError):
+class StoreError(RecordsError):
     """The store cannot do its work; the sentence is for the operator, since it may name a file."""
-
-    code = "store"
 
 
 _NOT_UPGRADED = "The store has no tables yet, or old ones: run `python -m bot db upgrade` first."

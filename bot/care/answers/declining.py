@@ -19,6 +19,8 @@ _SURE = 0.14
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
+_FLAT = 0.12
+"""Where no topic is likelier than this, nothing was understood (judgement, tuned)."""
 _DOUBT = 0.1
 """With words of pain and of stings, this much is enough to show emergency wording."""
 _EMPTY = frozenset(
@@ -49,6 +51,8 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
         return Verdict(Decline.CHAT)
     if not _trade(said) and not facts.anything and probabilities["oos-chat"] > _CHATTER:
         return Verdict(Decline.CHAT)
+    if max(probabilities.values()) < _FLAT:
+        return Verdict(understood=False)
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
     if sum(declined.values()) >= _SURE:
         return Verdict(_REASONS[max(sorted(declined), key=lambda name: declined[name])])

@@ -7,13 +7,15 @@ from discord import app_commands
 
 from bot.adapters.chat.ask_handing import helpers_rows, preview_rows
 from bot.adapters.chat.ask_items import answer_rows, count, show_shelf
-from bot.adapters.chat.contact import meet
+from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.options import ColonyName, TopicName
 from bot.adapters.chat.presenters.answer import answer_page
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import shown
 from bot.services.asking import LONGEST_QUESTION
+from bot.services.errors import RecordsError
 from bot.services.feedback_ports import Reception
+from bot.services.records import ColonyId
 
 NO_TEXT = "There are no words in this message that I can read. I do not look at pictures."
 
@@ -30,7 +32,7 @@ async def ask(
 ) -> None:
     """Answer a question."""
     contact = await meet(interaction)
-    colony_id = None if colony is None else await contact.colony_id(colony)
+    colony_id = await _meant(contact, colony)
     asking = contact.services.asking
     advice = await asking.answer(contact.keeper_id, question, colony_id, contact.now, shown)
     if advice.card is not None:
@@ -42,6 +44,16 @@ async def ask(
     await contact.reply(answer_page(advice, helpers=helpers), *answer_rows(advice), *more)
     if advice.topics:
         await count(contact, advice.topics[0].id, Reception.UNANSWERED)
+
+
+async def _meant(contact: Contact, colony: str | None) -> ColonyId | None:
+    """The colony that was named; without records the answer is general, and says so."""
+    if colony is None:
+        return None
+    try:
+        return await contact.colony_id(colony)
+    except RecordsError:
+        return None
 
 
 async def answer_this(interaction: discord.Interaction, message: discord.Message) -> None:

@@ -15,6 +15,7 @@ NOT_SURE = "I am not sure what you mean, and I won't guess. Tell me which ant it
 NEAREST = "These topics come nearest:"
 TO_HELPERS = "Or hand it to people: the button below gives your question to this server's helpers, once you agree."
 TO_PEOPLE = "Or ask people: write it in a channel where keepers talk, with the ant, what you see and since when."
+NO_RECORDS = "I cannot reach my records right now, so this knows nothing of your colonies."
 ASKED_BEFORE = "You asked: "
 MOST_LINES = 10
 
@@ -22,6 +23,8 @@ MOST_LINES = 10
 def answer_page(advice: Advice, *, helpers: bool = False) -> Page:
     """An answer; `helpers` says whether a question that was not understood can be handed over here."""
     blocks = [advice.text if advice.card is not None else NOT_SURE]
+    if advice.impersonal:
+        blocks.append(f"-# {NO_RECORDS}")
     if advice.asks:
         blocks.append(f"**Tell me:** {' '.join(advice.asks)}")
     if advice.near:

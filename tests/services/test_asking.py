@@ -1,0 +1,67 @@
+"""Answers for one asker: what records add, whose colony is meant, and what stays when the records cannot be reached."""
+
+from __future__ import annotations
+
+from functools import cache
+from types import TracebackType
+from typing import Any, Self
+
+import pytest
+
+from bot.adapters.handbook.guide import load_guide
+from bot.adapters.handbook.loader import load_handbook
+from bot.care.answers.guide import Guide
+from bot.services.asking import Asking
+from bot.services.errors import RecordsError
+from bot.services.records import ColonyId
+from tests.services.kit import ALMA, CONFIG, START
+
+pytestmark = pytest.mark.asyncio
+HANDBOOK = load_handbook(CONFIG)
+EMERGENCIES = {
+    "my throat swells after an ant sting": "STG-01",
+    "the lid was open and they escaped": "BAR-13",
+    "hitzewelle, 38 grad im nest": "FIX-03",
+}
+
+
+class NoRecords:
+    """A unit of work of a store that is down."""
+
+    async def __aenter__(self) -> Self:
+        raise RecordsError("the disk is gone")
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None: ...
+
+
+@cache
+def guide() -> Guide:
+    return load_guide(CONFIG, HANDBOOK)
+
+
+def no_records() -> Any:
+    return NoRecords()
+
+
+@pytest.mark.parametrize(("question", "caution"), EMERGENCIES.items())
+async def test_an_emergency_is_answered_without_records(question: str, caution: str) -> None:
+    asking = Asking(no_records, HANDBOOK, guide)
+    advice = await asking.answer(ALMA, question, ColonyId(7), START)
+    assert advice.card is not None
+    assert caution in {found.id for found in advice.cautions}
+    assert advice.impersonal
+
+
+async def test_a_near_card_and_the_helpers_need_no_records_either() -> None:
+    asking = Asking(no_records, HANDBOOK, guide)
+    advice = await asking.card(ALMA, "escape-now", START)
+    assert advice.impersonal
+    assert advice.cautions
+    assert await asking.helpers(5) is None
+
+
+async def test_with_records_nothing_is_said_about_them() -> None:
+    advice = await Asking(no_records, HANDBOOK, guide).preview("the lid was open and they escaped")
+    assert not advice.impersonal
