@@ -14,8 +14,9 @@ from bot.app import Core, open_core
 from bot.practice.clock import PracticeClock
 from bot.practice.community import Community, Places, lead_season, read_community, settle_in
 from bot.practice.keeping import Folder, Kept
-from bot.practice.platform import World, stable_id
+from bot.practice.platform import World
 from bot.practice.session import Practice
+from bot.practice.shapes import stable_id
 from bot.services.season_records import GuildId
 from bot.settings import Settings
 
@@ -81,7 +82,7 @@ async def _live_until_now(practice: Practice, community: Community) -> None:
     ids = {who: practice.world.person_id(who) for who in community.people}
     await settle_in(community, practice.core, ids, practice.clock.now())
     places = Places(
-        server=GuildId(practice.world.server_id),
+        server=GuildId(stable_id(f"server:{community.name}")),
         rooms=practice.world.room_ids(),
         leader=next(ids[who] for who, leads in community.people.items() if leads),
         stable_id=stable_id,

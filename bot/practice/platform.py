@@ -7,7 +7,6 @@ gone, instead of failing somewhere in the middle.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import AsyncIterator, Iterator, Mapping, Sequence
 from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
@@ -26,7 +25,7 @@ from simcord.enums import ChannelType, OverwriteType
 from simcord.interactions import command_leaves
 
 from bot.practice.errors import PracticeError
-from bot.practice.shapes import BOT_NAME, DIRECT, Post, Room
+from bot.practice.shapes import BOT_NAME, DIRECT, Post, Room, stable_id
 
 SUPPORTED = "3.2.1"
 SETTLE_SECONDS = 60.0
@@ -199,13 +198,8 @@ class World:
         """The platform's id of a person."""
         return self._users[who].id
 
-    @property
-    def server_id(self) -> int:
-        """The platform's id of the server."""
-        return self._guild.id
-
     def room_ids(self) -> dict[str, int]:
-        """The platform's ids of its rooms."""
+        """The platform's ids of the rooms."""
         return {name: room.id for name, room in self._rooms.items()}
 
     def rooms_of(self, who: str) -> list[str]:
@@ -336,11 +330,6 @@ class World:
             if fields["channel_id"] in self._backend.messages:
                 found = Message(**{name: fields[name] for name in KEPT})
                 self._backend.messages[found.channel_id][self._backend.reserve_id(found.id)] = found
-
-
-def stable_id(text: str) -> int:
-    """A snowflake-sized id that depends on the text alone."""
-    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:6], "big") | 1 << 47
 
 
 def _reply(result: InteractionResult) -> Reply:

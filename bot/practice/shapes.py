@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -34,3 +35,8 @@ class Post:
     """The command that it answers; after a restart only its first word is known."""
     text: str
     parts: Sequence[Mapping[str, Any]]
+
+
+def stable_id(text: str) -> int:
+    """A snowflake-sized id that depends on the text alone, so that it is the same in every run."""
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:6], "big") | 1 << 47

@@ -13,8 +13,8 @@ from discord import app_commands
 
 from bot.practice import platform
 from bot.practice.errors import PracticeError
-from bot.practice.platform import World, check_platform, stable_id
-from bot.practice.shapes import DIRECT, Room
+from bot.practice.platform import World, check_platform
+from bot.practice.shapes import DIRECT, Room, stable_id
 
 NOW = datetime(2027, 5, 18, 8, 0, tzinfo=UTC)
 PEOPLE = {"Maren": False, "Quirin": True}

@@ -10,7 +10,7 @@ from discord import app_commands
 
 from bot.adapters.chat.commands import FAMILIES, SINGLE, build_commands
 from bot.adapters.chat.commands.help_page import EXAMPLE
-from tests.chat.world import ChatWorld, text
+from tests.chat.world import ChatWorld, buttons, text
 
 pytestmark = pytest.mark.asyncio
 OPTION = re.compile(r"(?:^| )([a-z_]+):")
@@ -43,9 +43,9 @@ async def test_examples_use_options_that_exist_and_give_all_that_is_needed() -> 
             assert {option.name for option in command.parameters if option.required} <= given, name
 
 
-async def test_a_command_that_needs_options_shows_an_example() -> None:
+async def test_a_command_that_takes_options_shows_an_example() -> None:
     for name, command in leaves().items():
-        if any(option.required for option in command.parameters):
+        if command.parameters:
             assert command.extras[EXAMPLE], name
 
 
@@ -62,6 +62,11 @@ async def test_three_steps_lead_to_the_first_reminder(world: ChatWorld) -> None:
     assert "Second step of three" in text(await world.slash("help"))
     await world.slash("colony add", species="Lasius niger", workers=12, name="Dusk")
     assert "All is set" in text(await world.slash("help")), "registering opened the door"
+    (first,) = world.inbox(world.ada)
+    assert "**Today Dusk needs** sugar and" in text(first), "the first message is a useful one, at once"
+    board = await world.ada.user.click(first, label="What waits now, with buttons")
+    assert "Done" in buttons(board).values()
+    assert board.ephemeral
     message = await world.reminder()
     assert "Dusk" in text(message)
 

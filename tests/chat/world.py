@@ -146,7 +146,7 @@ class ChatWorld:
 
     def reminders(self, who: MemberActor | None = None) -> list[discord.Message]:
         """Direct messages that ask for something, without the greeting."""
-        return [message for message in self.inbox(who) if message.components and buttons(message)]
+        return [message for message in self.inbox(who) if message.components and set(buttons(message)) - {"wb:due"}]
 
     async def next_day(self, duty: Duty) -> date:
         """When a duty of Ada's first colony is due next."""

@@ -16,6 +16,7 @@ from bot.adapters.chat.ask_handing import HANDING_ITEMS
 from bot.adapters.chat.ask_items import ASK_ITEMS
 from bot.adapters.chat.buttons import DYNAMIC_ITEMS
 from bot.adapters.chat.commands import build_commands
+from bot.adapters.chat.due_item import DueButton
 from bot.adapters.chat.erase_item import EraseButton
 from bot.adapters.chat.errors import answer_error
 from bot.adapters.chat.gate import Gate
@@ -39,7 +40,7 @@ COMMANDS_MARK = "commands"
 LONGEST_RATE_WAIT = 60.0
 RATE_LIMITED, SCOPE = 429, "X-RateLimit-Scope"
 """Limits of scope “shared” are not held against the bot (the platform's documentation of rate limits)."""
-RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ForgetButton, PictureButton, ThreadButton)
+RECORD_ITEMS = (EraseButton, HistoryButton, KeepButton, ForgetButton, PictureButton, ThreadButton, DueButton)
 
 
 class Tree(app_commands.CommandTree["ChatClient"]):

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from discord import ui
+
 from bot.adapters.chat.contact import Contact, host
+from bot.adapters.chat.due_item import DueButton
 from bot.adapters.chat.presenters.keeper import greeting_page
+from bot.care.duty import Duty
+from bot.services.colonies import ColonyView
 from bot.services.errors import DeliveryError
 from bot.services.records import KeeperRecord
 
@@ -13,24 +22,32 @@ CLOSED = (
 )
 
 
-async def open_door(contact: Contact, keeper: KeeperRecord) -> KeeperRecord:
-    """Greet the keeper in their direct messages, and remember the channel.
+async def open_door(
+    contact: Contact, keeper: KeeperRecord, colony: str = "", today: Sequence[Duty] = ()
+) -> KeeperRecord:
+    """Greet the keeper in their direct messages, with what a first colony needs today, and remember the channel.
 
     Raises:
         DeliveryError: the platform refuses; see `services/errors.py`.
     """
     messenger = host(contact.interaction).messenger
     channel_id = keeper.channel_id or await messenger.open_door(contact.keeper_id)
-    await messenger.greet(channel_id, greeting_page(keeper), str(contact.interaction.id))
+    row = [ui.ActionRow[Any](DueButton())] if today else []
+    await messenger.greet(channel_id, greeting_page(keeper, colony, today), str(contact.interaction.id), *row)
     return await contact.services.keepers.door_opened(contact.keeper_id, channel_id, contact.now)
 
 
-async def open_first_door(contact: Contact, keeper: KeeperRecord) -> str | None:
-    """At the first colony, if reminders are on and no channel is known; returns what to say when the door is closed."""
+async def open_first_door(contact: Contact, view: ColonyView, today: date) -> str | None:
+    """At the first colony, if reminders are on and no channel is known; returns what to say when the door is closed.
+
+    The first word is a useful one: what is due today, and the button to answer it.
+    """
+    keeper = view.keeper
     if not keeper.reminders_on or keeper.channel_id is not None:
         return None
     try:
-        await open_door(contact, keeper)
+        due = dict.fromkeys(found.duty for found in view.plan.occurrences if found.day <= today)
+        await open_door(contact, keeper, view.record.colony.name, list(due))
     except DeliveryError:
         return CLOSED
     return None

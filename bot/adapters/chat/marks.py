@@ -3,7 +3,8 @@
 `wb:a:<act>:<occurrence>:<scope>` answers one line, `wb:all:<scope>` all of them, `wb:pick:<page>:<scope>` fetches a
 folded line, `wb:nest:<colony>` opens the form of a nest, `wb:hist:<colony>:<lines>:<page>` turns a page of a history,
 `wb:logger:<colony>` keeps what was measured and `wb:unlog:<colony>` forgets it, `wb:draw:<picture>:<colony>` draws,
-`wb:erase:<keeper>` removes everything. An identifier proves nothing: the services check who asks.
+`wb:due` shows what waits, `wb:erase:<keeper>` removes everything. An identifier proves nothing: the services check
+who asks.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ ERASE = re.compile(r"wb:erase:(?P<keeper>\d{1,20})")
 HISTORY = re.compile(r"wb:hist:(?P<colony>\d{1,19}):(?P<wanted>[a-z_]{3,20}):(?P<page>\d{1,5})")
 MEASURED = re.compile(r"wb:logger:(?P<colony>\d{1,19})(?::[-n_0-9]{1,40})?")
 FORGET_MEASURED = re.compile(r"wb:unlog:(?P<colony>\d{1,19})")
+DUE = re.compile(r"wb:due")
 DRAW = re.compile(r"wb:draw:(?P<picture>[a-z]{3,10}):(?P<colony>\d{1,19})")
 
 VERDICTS = (

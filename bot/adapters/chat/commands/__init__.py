@@ -62,7 +62,12 @@ FAMILIES: tuple[Family, ...] = (
                 "zone:Europe/Vienna temperature:23",
             ),
             Entry("reminders", "Show or change when I write to you", reminders.reminders, "on:True at:18:30"),
-            Entry("away", "Show or begin an absence; a member may sit for you", people.away),
+            Entry(
+                "away",
+                "Show or begin an absence; a member may sit for you",
+                people.away,
+                "until:in 2 weeks sitter:@Robin",
+            ),
             Entry("back", "You are back: everything is reminded of again", people.back),
             Entry("requests", "What members ask of you, and what you agreed on", people.requests),
             Entry("data", "Everything that I keep of you, as a file", own_data.data),
@@ -114,7 +119,7 @@ FAMILIES: tuple[Family, ...] = (
         "The feeder insects that you breed",
         (
             Entry("add", "Begin to remember a culture", culture.add, "kind:mealworms started:2027-05-20"),
-            Entry("show", "All your cultures: care, growth and yield", culture.show),
+            Entry("show", "All your cultures: care, growth and yield", culture.show, "culture:mealworms"),
             Entry("done", "Write down care, deaths or what you took out", culture.done, "culture:mealworms taken:20"),
             Entry("remove", "Forget a culture that ended", culture.remove, "culture:mealworms"),
         ),
@@ -136,8 +141,13 @@ FAMILIES: tuple[Family, ...] = (
         "season",
         "The season of a whole community",
         (
-            Entry("setup", "For moderators: how the season is led here", season.setup),
-            Entry("draft", "For moderators: notices that wait, are scheduled or posted", season.draft),
+            Entry(
+                "setup",
+                "For moderators: how the season is led here",
+                season.setup,
+                "channel:#season zone:Europe/Vienna language:de",
+            ),
+            Entry("draft", "For moderators: notices that wait, are scheduled or posted", season.draft, "stage:prepare"),
             Entry("schedule", "For moderators: what lies ahead, with figures", season.schedule),
             Entry("check", "For moderators: how the community fares", season.check),
             Entry("log", "For moderators: who did what, and when", season.log),

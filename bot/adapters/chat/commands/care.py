@@ -7,33 +7,22 @@ from typing import Any, Literal
 import discord
 from discord import app_commands, ui
 
-from bot.adapters.chat.answering import Message, board_now
-from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.contact import meet
-from bot.adapters.chat.layout import Layout, caution_box
-from bot.adapters.chat.marks import TODAY
+from bot.adapters.chat.due_item import show_due
 from bot.adapters.chat.options import ColonyName
 from bot.adapters.chat.picture_item import PictureButton
-from bot.adapters.chat.presenters.care import nothing_due_page, week_page, why_page
-from bot.adapters.chat.presenters.digest import with_cautions
+from bot.adapters.chat.presenters.care import week_page, why_page
 from bot.care.duty import Duty
 from bot.services.colony_pictures import Depicted
 
 MOST_WATERS = 5
 """Buttons of a row; the colonies whose water is due first."""
-WAITING = "This is what waits for you now."
 
 
 async def due(interaction: discord.Interaction) -> None:
     """What waits now, with buttons."""
     contact = await meet(interaction)
-    view = await contact.services.care_views.due(contact.keeper_id, contact.now)
-    if not view.lines:
-        await contact.reply(nothing_due_page(view))
-        return
-    words = with_cautions(WAITING, view.cautions)
-    board = board_layout(await board_now(contact, Message(scope=TODAY, fixed=words.fixed)))
-    await contact.show_all([*(Layout(caution_box(text)) for text in words.ahead), board])
+    await show_due(contact)
 
 
 @app_commands.describe(days="How many days ahead, 1 to 14")

@@ -60,6 +60,6 @@ async def add(  # noqa: PLR0913 - each is an option of the command
     colony = applied(Colony(key="", name=name, species=species, workers=workers), said, units, today)
     view = await contact.services.colonies.add(contact.keeper_id, colony, contact.now)
     await contact.reply(added_page(view, contact.services.handbook, today), nest_row(view.record.id))
-    closed = await open_first_door(contact, view.keeper)
+    closed = await open_first_door(contact, view, today)
     if closed is not None:
         await contact.note(closed)

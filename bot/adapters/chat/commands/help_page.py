@@ -19,7 +19,9 @@ Registered = app_commands.Command[Any, ..., Any] | app_commands.Group | app_comm
 
 @app_commands.describe(about="Only these commands")
 async def show(
-    interaction: discord.Interaction, *, about: Literal["my", "colony", "care", "rest", "season"] | None = None
+    interaction: discord.Interaction,
+    *,
+    about: Literal["my", "colony", "care", "culture", "rest", "season"] | None = None,
 ) -> None:
     """What to do next, and the commands."""
     contact = await meet(interaction)
