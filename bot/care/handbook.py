@@ -32,6 +32,8 @@ class Handbook:
     countries: Mapping[str, Country]
     names: Mapping[str, str] = field(default_factory=dict)
     """Lower-case name or alias -> profile name."""
+    fingerprint: str = ""
+    """Differs from that of any handbook with other content."""
 
     def profile(self, name: str) -> SpeciesProfile:
         """The profile of a species or genus by name or alias; a species we lack falls back on nothing.

@@ -17,7 +17,6 @@ from bot.services.composing import (
     new_delivery,
     waiting_rows,
 )
-from bot.services.looks import LOOK_DAYS
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork
 from bot.services.records import Delivery, DeliveryState, KeeperId, KeeperRecord
@@ -59,7 +58,7 @@ class LetterDesk:
         ]
         busy = {letter.keeper.id for letter in again}
         free = [keeper for keeper in keepers.values() if keeper.id in held - busy]
-        looked_at = await self.planner.replan_keepers(work, free, now, LOOK_DAYS)
+        looked_at = await self.planner.look_at(work, free, now)
         return [*again, *await self._anew(work, looked_at, claim)]
 
     async def _again(self, work: UnitOfWork, keeper: KeeperRecord, left_over: Delivery, now: datetime) -> Letter | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 from bot.care.agenda import due_moment, plan_colony
 from bot.care.culture_agenda import plan_culture
@@ -36,6 +36,9 @@ from bot.services.records import (
     StoredOccurrence,
     Subject,
 )
+
+KNOWN_AHEAD_DAYS = 2
+"""A plan is made anew so many days before what it does not know yet could be due."""
 
 
 def place_of(keeper: KeeperRecord, record: ColonyRecord | CultureRecord) -> Place:
@@ -98,6 +101,8 @@ class Moves:
     retimed: Sequence[StoredOccurrence]
     wanted: Mapping[Duty, Occurrence]
     """Without what stands in the store already, word for word."""
+    holds_until: date
+    """The plan stays what it is up to this day, unless something changes: nothing was to be done before it."""
 
 
 def moves_of(task: Task, open_now: Sequence[StoredOccurrence], handbook: Handbook) -> Moves:
@@ -109,8 +114,8 @@ def moves_of(task: Task, open_now: Sequence[StoredOccurrence], handbook: Handboo
     Raises:
         CareError: it cannot be planned, such as one whose species left the handbook.
     """
-    look = task.look
-    firsts = firsts_of([task.timed(found) for found in task.plan(handbook)], task.reader, look.today)
+    look, plan = task.look, task.plan(handbook)
+    firsts = firsts_of([task.timed(found) for found in plan], task.reader, look.today)
     sent = [row for row in open_now if row.state is OccurrenceState.SENT]
     over = {row.id for row in sent if not waits_on(row.occurrence, look.today)}
     moved = {row.id for row in sent if row.reader != task.reader.id} - over
@@ -123,7 +128,13 @@ def moves_of(task: Task, open_now: Sequence[StoredOccurrence], handbook: Handboo
         superseded=[*sorted(moved), *stale],
         retimed=[fresh for row in left if row.id in stand and (fresh := _retimed(row, task)) is not row],
         wanted=_unlike(task, wanted, left),
+        holds_until=_holds_until(plan, look),
     )
+
+
+def _holds_until(plan: Sequence[Occurrence], look: Look) -> date:
+    """The first day on which the plan takes something for done; before the last days it knows, lest any come late."""
+    return min([found.day for found in plan] + [look.today + timedelta(days=look.days - KNOWN_AHEAD_DAYS)])
 
 
 def _wanted(

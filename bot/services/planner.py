@@ -2,13 +2,18 @@
 
 Called after every change of a colony or culture and, through the dispatch loop, once on every local day of a keeper.
 Doing it twice changes nothing. Many keepers are looked at together: everything is read and written in a few statements.
+
+A plan takes every duty for done on its day, so until the first of these days it is what any later plan would say. A
+look therefore plans anew only where that day is past, or where something changed: the colony or its log (the store
+forgets that the plan holds), the keeper's settings, the handbook.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+import hashlib
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from datetime import datetime, time, timedelta
 
 from bot.care.agenda import due_moment
@@ -16,12 +21,22 @@ from bot.care.duty import Duty, Occurrence, Urgency
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
-from bot.services.looks import Look, next_look, shut_out
+from bot.services.looks import LOOK_DAYS, Look, next_look, shut_out
 from bot.services.moves import Moves, Task, by_subject, moves_of, place_of, used_up
 from bot.services.ports import UnitOfWork
 from bot.services.readers import feeders_sat_for, readers_of, sat_for
-from bot.services.records import ColonyRecord, CultureRecord, KeeperId, KeeperRecord, OccurrenceState, Subject
+from bot.services.records import (
+    ColonyId,
+    ColonyRecord,
+    CultureRecord,
+    KeeperId,
+    KeeperRecord,
+    OccurrenceState,
+    Standing,
+    Subject,
+)
 from bot.services.reminder_ports import Outlook
+from bot.services.silence import SLOWER_AFTER
 
 __all__ = ["HORIZON_DAYS", "Planner", "place_of"]
 
@@ -57,28 +72,16 @@ class Planner:
         Returns:
             The keeper as saved.
         """
-        (saved,) = await self.replan_keepers(work, [keeper], now, days)
+        (saved,) = await self._replan(work, [keeper], now, days)
         return saved
 
-    async def replan_keepers(
-        self, work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime, days: int = HORIZON_DAYS
-    ) -> Sequence[KeeperRecord]:
-        """As `replan_keeper`, for several; they come back in their order."""
-        for _ in keepers:
-            self.on_replan()
-        tasks = await self._tasks(work, keepers, await self._kept(work, keepers, now), now, days)
-        planned: list[tuple[Task, Moves]] = []
-        rows = by_subject(await work.occurrences.open_of_all([task.kept.subject for task in tasks]))
-        for task in tasks:
-            try:
-                planned.append((task, moves_of(task, rows.get(task.kept.subject, ()), self.handbook)))
-            except CareError as problem:
-                self.on_unplannable(task.kept.subject, problem)
-            await asyncio.sleep(0)  # planning takes a while, and others wait for the loop
-        await self._write(work, planned)
-        await self._wake_others(work, {keeper.id for keeper in keepers}, tasks)
-        looked_at = [replace(keeper, planned_on=local_day(now, keeper.settings.zone)) for keeper in keepers]
-        return await self.wake_all(work, looked_at, now)
+    async def look_at(self, work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime) -> Sequence[KeeperRecord]:
+        """The regular look at keepers: plans that do not hold any more are made anew, and the next look is set.
+
+        Returns:
+            The keepers as saved, in their order.
+        """
+        return await self._replan(work, keepers, now, LOOK_DAYS, await self._standing(work, keepers, now))
 
     async def replan_colony(
         self, work: UnitOfWork, keeper: KeeperRecord, colony: ColonyRecord, now: datetime
@@ -121,6 +124,50 @@ class Planner:
         await work.keepers.save_all(saved)
         return saved
 
+    async def _standing(self, work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime) -> Collection[ColonyId]:
+        """Colonies whose stored plan is what planning them anew would say; never those of a sitting."""
+        sittings = await work.sittings.open_of_all([keeper.id for keeper in keepers])
+        shared = {found for sitting in sittings for found in (sitting.keeper_id, sitting.sitter_id)}
+        alone = {keeper.id: keeper for keeper in keepers if keeper.id not in shared}
+        found: set[ColonyId] = set()
+        for keeper_id, plans in (await work.colonies.standing(sorted(alone))).items() if alone else ():
+            keeper = alone[keeper_id]
+            today, made_with = local_day(now, keeper.settings.zone), self._inputs(keeper)
+            found |= {each for each, plan in plans.items() if today <= plan.until and plan.made_with == made_with}
+        return found
+
+    def _inputs(self, keeper: KeeperRecord) -> str:
+        """Fingerprint of everything but the colonies that a keeper's plans are made of."""
+        settings = [getattr(keeper.settings, each.name) for each in fields(keeper.settings) if each.name != "zone"]
+        silence = max(0, keeper.unanswered - SLOWER_AFTER + 1)
+        made_of = (*settings, keeper.zone_data, keeper.places, keeper.away_from, keeper.away_until, silence)
+        text = repr((self.handbook.fingerprint, made_of))
+        return hashlib.blake2b(text.encode(), digest_size=12).hexdigest()
+
+    async def _replan(
+        self,
+        work: UnitOfWork,
+        keepers: Sequence[KeeperRecord],
+        now: datetime,
+        days: int,
+        standing: Collection[ColonyId] = (),
+    ) -> Sequence[KeeperRecord]:
+        for _ in keepers:
+            self.on_replan()
+        tasks = await self._tasks(work, keepers, await self._kept(work, keepers, standing, now), now, days)
+        planned: list[tuple[Task, Moves]] = []
+        rows = by_subject(await work.occurrences.open_of_all([task.kept.subject for task in tasks]))
+        for task in tasks:
+            try:
+                planned.append((task, moves_of(task, rows.get(task.kept.subject, ()), self.handbook)))
+            except CareError as problem:
+                self.on_unplannable(task.kept.subject, problem)
+            await asyncio.sleep(0)  # planning takes a while, and others wait for the loop
+        await self._write(work, planned)
+        await self._wake_others(work, {keeper.id for keeper in keepers}, tasks)
+        looked_at = [replace(keeper, planned_on=local_day(now, keeper.settings.zone)) for keeper in keepers]
+        return await self.wake_all(work, looked_at, now)
+
     async def _replan_one(
         self, work: UnitOfWork, keeper: KeeperRecord, kept: ColonyRecord | CultureRecord, now: datetime
     ) -> KeeperRecord:
@@ -131,12 +178,15 @@ class Planner:
         return await self.wake(work, keeper, now)
 
     async def _kept(
-        self, work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime
+        self, work: UnitOfWork, keepers: Sequence[KeeperRecord], standing: Collection[ColonyId], now: datetime
     ) -> list[tuple[KeeperRecord, ColonyRecord | CultureRecord]]:
-        """Everything of which the keepers are reminded, or would be without a sitter, each once."""
+        """Everything of which the keepers are reminded, or would be without a sitter, each once; not what stands."""
         owners = {keeper.id: keeper for keeper in keepers}
         ids = sorted(owners)
-        own: list[ColonyRecord | CultureRecord] = [*await work.colonies.of_all(ids), *await work.cultures.of_all(ids)]
+        own: list[ColonyRecord | CultureRecord] = [
+            *await work.colonies.of_all(ids, standing),
+            *await work.cultures.of_all(ids),
+        ]
         kept = [(owners[record.keeper_id], record) for record in own]
         for sitter_id in sorted({each.sitter_id for each in await work.sittings.open_of_all(ids)} & owners.keys()):
             kept += await sat_for(work, sitter_id, now)
@@ -182,6 +232,13 @@ class Planner:
 
     async def _write(self, work: UnitOfWork, planned: Sequence[tuple[Task, Moves]]) -> None:
         """Store the moves; where a day was told or answered before a clock or zone went back, a day later."""
+        await work.colonies.plan_stands(
+            {
+                task.kept.id: Standing(moves.holds_until, self._inputs(task.owner)) if task.recipient is None else None
+                for task, moves in planned
+                if isinstance(task.kept, ColonyRecord)
+            }
+        )
         lapsed = [row_id for _, moves in planned for row_id in moves.lapsed]
         await work.occurrences.set_state(lapsed, OccurrenceState.LAPSED)
         superseded = [row_id for _, moves in planned for row_id in moves.superseded]

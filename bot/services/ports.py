@@ -27,6 +27,7 @@ from bot.services.records import (
     KeeperId,
     KeeperRecord,
     OccurrenceId,
+    Standing,
     Subject,
 )
 from bot.services.reminder_ports import Deliveries, Occurrences
@@ -117,7 +118,10 @@ class Keepers(Protocol):
         ...
 
     async def wake_everybody(self, now: datetime) -> int:
-        """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many."""
+        """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many.
+
+        No stored plan stands any more.
+        """
         ...
 
     async def next_wake(self) -> datetime | None:
@@ -152,8 +156,16 @@ class Colonies(Protocol):
         """The keeper's colonies by name; kept ones, or the closed ones."""
         ...
 
-    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[ColonyRecord]:
-        """Kept colonies of several keepers, in the order of keeper and name."""
+    async def of_all(self, keeper_ids: Collection[KeeperId], but: Collection[ColonyId] = ()) -> Sequence[ColonyRecord]:
+        """Kept colonies of several keepers, in the order of keeper and name; `but` are left out."""
+        ...
+
+    async def standing(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[ColonyId, Standing]]:
+        """The stored plans of kept colonies that still stand; missing are those of colonies that changed since."""
+        ...
+
+    async def plan_stands(self, plans: Mapping[ColonyId, Standing | None]) -> None:
+        """The stored plans of colonies stand, or do not; what changes a colony, its log or what was told ends that."""
         ...
 
     async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:

@@ -57,7 +57,7 @@ class KeeperRecord:
     lease_until: datetime | None = None
     lease_token: str | None = None
     planned_on: date | None = None
-    """Local day of the last re-plan of all colonies."""
+    """Local day of the last look at all colonies."""
     zone_data: str | None = None
     """Version of the tz data that `next_wake` was computed with."""
     created_at: datetime | None = None
@@ -87,6 +87,14 @@ class ColonyRecord:
     def subject(self) -> Subject:
         """As reminders name it."""
         return self.id, None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How long the stored plan of a colony holds, and a fingerprint of what it was made with beside the colony."""
+
+    until: date
+    made_with: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

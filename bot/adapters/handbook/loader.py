@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
@@ -123,7 +124,18 @@ def _assemble(checked: _Checked) -> Handbook:
         sources={key: to_source(key, page) for key, page in checked.pages("sources", SourcePage).items()},
         countries={key: Country(code=key, **fields_of(page)) for key, page in countries.items()},
         names=names,
+        fingerprint=_fingerprint(checked.folder),
     )
+
+
+def _fingerprint(folder: Folder) -> str:
+    """Made of every field of every entry, whatever their order."""
+    said = [
+        (shelf, key, sorted(entry.fields.items()))
+        for shelf, entries in folder.shelves.items()
+        for key, entry in entries.items()
+    ]
+    return hashlib.blake2b(repr(sorted(said)).encode(), digest_size=12).hexdigest()
 
 
 def _goods(pages: Mapping[str, Page], value: Callable[..., V]) -> dict[str, V]:

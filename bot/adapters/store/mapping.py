@@ -108,7 +108,7 @@ def place_from(row: PlaceRow) -> Place:
 
 
 def colony_columns(record: ColonyRecord) -> Columns:
-    """What a keeper or the bot may change: all but id, keeper, version, creation and log."""
+    """What a keeper or the bot may change: all but id, keeper, version, creation and log. No plan holds after it."""
     colony = record.colony
     return {
         "state": record.state,
@@ -130,6 +130,7 @@ def colony_columns(record: ColonyRecord) -> Columns:
         **_spread("outworld", Outworld, colony.outworld),
         **_spread("rest", RestWishes, colony.rest),
         **_spread("drying", LearnedDrying, colony.drying),
+        "holds_until": None,
     }
 
 

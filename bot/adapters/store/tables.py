@@ -114,7 +114,10 @@ class PlaceRow(Base):
 
 
 class ColonyRow(Base):
-    """A colony. A group whose first column is empty is absent: no heater, no outworld, nothing learned."""
+    """A colony. A group whose first column is empty is absent: no heater, no outworld, nothing learned.
+
+    `holds_until` and `planned_with` are about its stored plan; empty once anything changed.
+    """
 
     __tablename__ = "colony"
     __table_args__ = (
@@ -182,6 +185,9 @@ class ColonyRow(Base):
 
     drying_mean: Mapped[float | None]
     drying_variance: Mapped[float | None]
+
+    holds_until: Mapped[date | None]
+    planned_with: Mapped[str | None]
 
 
 class LogRow(Base):

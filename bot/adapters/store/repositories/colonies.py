@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, ScalarSelect, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, ScalarSelect, bindparam, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
@@ -22,7 +22,7 @@ from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
 from bot.services.errors import DuplicateNameError, StaleColonyError
-from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, Subject
+from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, Standing, Subject
 
 _T, _LOG = table_of(ColonyRow), table_of(LogRow)
 _C, _ENTRY = _T.c, _LOG.c
@@ -30,6 +30,10 @@ ASIDE = SEEN - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUPAE}
 """Never an answer to a duty: it stays when care of the same day is taken back or told more exactly."""
 LOG_PER_DUTY = 60
 """Two to six months of what is done every few days, many years of what is done once a season."""
+
+
+_STANDS = update(_T).where(_C.id == bindparam("row_id"))
+"""Its columns come with the values of each row."""
 
 
 class SqlColonies:
@@ -64,9 +68,31 @@ class SqlColonies:
         state = ColonyState.CLOSED if closed else ColonyState.KEPT
         return _by_name(await self._load((_C.keeper_id == keeper_id) & (_C.state == state)))
 
-    async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[ColonyRecord]:
-        """Kept colonies of several keepers, in the order of keeper and name."""
-        return _by_name(await self._load(_kept(keeper_ids)))
+    async def of_all(self, keeper_ids: Collection[KeeperId], but: Collection[ColonyId] = ()) -> Sequence[ColonyRecord]:
+        """Kept colonies of several keepers, in the order of keeper and name; `but` are left out."""
+        return _by_name(await self._load(_kept(keeper_ids) & _C.id.not_in(but)))
+
+    async def standing(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[ColonyId, Standing]]:
+        """The stored plans of kept colonies that still stand; missing are those of colonies that changed since."""
+        found: dict[KeeperId, dict[ColonyId, Standing]] = defaultdict(dict)
+        wanted = select(_C.keeper_id, _C.id, _C.holds_until, _C.planned_with).where(_kept(keeper_ids))
+        for keeper_id, colony_id, until, made_with in await self._session.execute(wanted):
+            if until is not None and made_with is not None:
+                found[keeper_id][colony_id] = Standing(until, made_with)
+        return found
+
+    async def plan_stands(self, plans: Mapping[ColonyId, Standing | None]) -> None:
+        """The stored plans of colonies stand, or do not; what changes a colony, its log or what was told ends that."""
+        if plans:
+            rows = [
+                {
+                    "row_id": colony_id,
+                    "holds_until": None if plan is None else plan.until,
+                    "planned_with": None if plan is None else plan.made_with,
+                }
+                for colony_id, plan in sorted(plans.items())
+            ]
+            await self._session.execute(_STANDS, rows)
 
     async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
         """Names of kept colonies of several keepers; those without any are missing."""
@@ -109,6 +135,7 @@ class SqlColonies:
         """Append to the log; among entries of one day the later recorded one is the newer."""
         row = {**entry_columns(colony_id, entry), "recorded_at": at, "sitter_id": sitter}
         await self._session.execute(insert(LogRow).values(row))
+        await self.plan_stands({colony_id: None})
 
     async def sat(self, colony_id: ColonyId) -> Mapping[LogEntry, KeeperId]:
         """Entries of the log that a sitter wrote, and who; not those of sitters who were erased."""
@@ -117,12 +144,14 @@ class SqlColonies:
 
     async def amend(self, colony_id: ColonyId, entry: LogEntry) -> bool:
         """Replace the newest log entry of the same duty and day by `entry`; false when there is none."""
+        await self.plan_stands({colony_id: None})
         newest = _newest(colony_id, entry.day, entry.duty)
         change = update(LogRow).where(LogRow.id == newest).values(**entry_columns(colony_id, entry))
         return await self._session.scalar(change.returning(LogRow.id)) is not None
 
     async def unlog(self, colony_id: ColonyId, day: date, duty: Duty) -> bool:
         """Remove the newest log entry of a duty and day; false when there is none."""
+        await self.plan_stands({colony_id: None})
         removal = delete(LogRow).where(LogRow.id == _newest(colony_id, day, duty))
         return await self._session.scalar(removal.returning(LogRow.id)) is not None
 
@@ -137,6 +166,8 @@ class SqlColonies:
 
     async def _load(self, condition: ColumnElement[bool]) -> Sequence[ColonyRecord]:
         colonies = await rows_of(self._session, ColonyRow, select(_T).where(condition))
+        if not colonies:
+            return ()
         logs = await self._logs([row.id for row in colonies])
         return [colony_from(row, logs[row.id]) for row in colonies]
 

@@ -14,7 +14,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from bot.adapters.store.mapping import keeper_columns, keeper_from, place_columns
 from bot.adapters.store.reading import rows_of, table_of
 from bot.adapters.store.sitting_tables import OfferRow, SittingRow
-from bot.adapters.store.tables import KeeperRow, OccurrenceRow, PlaceRow
+from bot.adapters.store.tables import ColonyRow, KeeperRow, OccurrenceRow, PlaceRow
 from bot.adapters.store.upsert import put_all
 from bot.care.errors import CareError
 from bot.care.place import Place
@@ -22,7 +22,7 @@ from bot.services.ports import Zones
 from bot.services.records import KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_records import OPEN_SITTINGS, SittingState
 
-_T, _PLACES = table_of(KeeperRow), table_of(PlaceRow)
+_T, _PLACES, _COLONY = table_of(KeeperRow), table_of(PlaceRow), table_of(ColonyRow)
 _C = _T.c
 _AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
 """A wake moment that has come whatever the clock says."""
@@ -126,7 +126,12 @@ class SqlKeepers:
         await self._session.execute(held.values(lease_until=None, lease_token=None))
 
     async def wake_everybody(self, now: datetime) -> int:
-        """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many."""
+        """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many.
+
+        No stored plan stands any more.
+        """
+        stands = update(_COLONY).where(_COLONY.c.holds_until.is_not(None))
+        await self._session.execute(stands.values(holds_until=None, planned_with=None))
         ahead = (KeeperRow.next_wake > now) | KeeperRow.lease_until.is_not(None)
         moment = case((KeeperRow.next_wake > now, now), else_=KeeperRow.next_wake)
         change = update(KeeperRow).where(ahead).values(next_wake=moment, lease_until=None, lease_token=None)

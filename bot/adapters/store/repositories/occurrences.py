@@ -132,8 +132,12 @@ class SqlOccurrences:
     async def settle(self, delivery_ids: Collection[DeliveryId], state: OccurrenceState) -> None:
         """Move the rows that still wait in deliveries to `sent`, or back to `planned` without them; no others.
 
-        One statement, since an answer may come between sending and recording.
+        One statement, since an answer may come between sending and recording. Once something was told, the next look
+        plans its colony anew.
         """
+        told = select(_C.colony_id).where(_C.delivery_id.in_(delivery_ids), _C.colony_id.is_not(None))
+        over = update(_COLONY).where(_COLONY.c.id.in_(told)).values(holds_until=None, planned_with=None)
+        await self._session.execute(over)
         waiting = (_C.delivery_id.in_(delivery_ids), _C.state == OccurrenceState.PLANNED)
         await self._session.execute(update(_T).where(*waiting).values(_moved_to(state)))
 
