@@ -5,11 +5,11 @@ Rhythm and amounts: `feeding/rhythm.py`, `feeding/portions.py`; both are estimat
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from bot.care.duty import Duty, Outcome, Urgency, Why
+from bot.care.duty import Duty, Outcome, Urgency
+from bot.care.feeding.choice import FAITHFUL, explain_prey, next_of, prey_at_hand
 from bot.care.feeding.energy import composition_of
 from bot.care.feeding.leftovers import days_lying
 from bot.care.feeding.meals import (
@@ -45,7 +45,7 @@ from bot.care.feeding.rhythm import (
     with_a_pause,
 )
 from bot.care.feeding.sugar import HOUSE_PERCENT
-from bot.care.feeding.tastes import KINDS, next_food
+from bot.care.feeding.tastes import KINDS
 from bot.care.feeding.words import SMALL_COLONY, protein_reason, serving, sugar_reason
 from bot.care.goods import Food, FoodKind
 from bot.care.growth.founding import FoundingCare
@@ -54,8 +54,6 @@ from bot.care.situation import Advice, Situation
 from bot.care.species import Guild
 from bot.care.units import Band
 
-_FAITHFUL = frozenset({Guild.SMALL_PREY, Guild.BROOD_RAIDER})
-"""Guilds that live on one kind of prey: variety is not forced on them."""
 _SEED_DAYS = Rhythm(7, Band(4, 10), "Dry seeds are always there; once a week the dish is filled up and damp seeds go.")
 _LATER_ONCE = 2
 """Days by which one protein may come late, so that it falls on the day of the sugar from then on (judgement)."""
@@ -109,7 +107,7 @@ def advise_sugar(situation: Situation) -> Advice | None:
     when = timing(situation, Duty.SUGAR, rhythm, max(meal_day(situation), phase_day_on(situation, sugar_from_day(at))))
     if too_late(situation, when.due):
         return None
-    food = _next(situation, foods_named(situation, FoodKind.SUGAR))
+    food = next_of(situation, foods_named(situation, FoodKind.SUGAR))
     percent = HOUSE_PERCENT if food is None or food.sugar_percent is None else food.sugar_percent
     portion = _sugar_amount(situation, rhythm, percent)
     facts: _Facts = {"interval_days": rhythm.days, "sugar_percent": percent}
@@ -139,33 +137,18 @@ def advise_sugar(situation: Situation) -> Advice | None:
     )
 
 
-def _next(situation: Situation, foods: Sequence[Food], *, rotate: bool = True) -> Food | None:
-    """Which of some foods comes next, after the log and what the plan itself offers before."""
-    return next_food(foods, situation.colony.log, situation.day, situation.offered, rotate=rotate)
-
-
-def _at_hand(situation: Situation, fitting: Sequence[Food]) -> tuple[Food, ...]:
-    """Prey that takes turns, in order of fit: what the keeper has given, and what fits best up to three kinds."""
-    named = foods_named(situation, FoodKind.PREY)
-    more = [food for food in fitting if food not in named][: max(0, KINDS - len(named))]
-    return (
-        *(food for food in fitting if food in named or food in more),
-        *(food for food in named if food not in fitting),
-    )
-
-
 def _protein_offer(situation: Situation, rhythm: Rhythm) -> tuple[Food | None, Portion | None]:
     """The prey that comes next, and how much of it; either may be unknown."""
     prey = foods_of(situation, FoodKind.PREY)
     who = eaters(situation)
-    rotate = not _FAITHFUL.intersection(situation.profile.guilds)
+    rotate = not FAITHFUL.intersection(situation.profile.guilds)
     if who is None:
-        return _next(situation, foods_named(situation, FoodKind.PREY), rotate=rotate), None
+        return next_of(situation, foods_named(situation, FoodKind.PREY), rotate=rotate), None
     factor = feedback(situation, Duty.PROTEIN)
     grams = offer_g(who.weekly_prey_g(), rhythm.days, factor)
     if grams <= 0:
         return None, None
-    food = _next(situation, _at_hand(situation, prey_that_fit(prey, grams, KINDS)), rotate=rotate)
+    food = next_of(situation, prey_at_hand(situation, prey_that_fit(prey, grams, KINDS)), rotate=rotate)
     if food is None or food.item_g is None:
         return food, None
     weekly = who.weekly_prey_g(composition_of(food))
@@ -211,17 +194,6 @@ def _protein_cautions(situation: Situation, food: Food | None, portion: Portion 
     return tuple(dict.fromkeys([*cautions, *(() if food is None else food.cautions)]))
 
 
-def _explain_prey(situation: Situation, rhythm: Rhythm, food: Food | None, portion: Portion | None) -> Why:
-    """As any feeding, and why this prey."""
-    why = explain(situation, rhythm, portion)
-    if food is None:
-        return why
-    if _FAITHFUL.intersection(situation.profile.guilds):
-        return replace(why, rule=f"{why.rule} These ants live on one kind of prey, so the best liked comes again.")
-    turns = f"{why.rule} Prey takes turns: of what fits this colony, the kind offered longest ago comes next."
-    return replace(why, rule=turns, would_change=(*why.would_change, "Prey that is refused twice waits four weeks."))
-
-
 def advise_protein(situation: Situation) -> Advice | None:
     """Prey: rhythm, pieces, which one next; `None` in a rest, for walled-in queens and for fungus farmers."""
     at = conditions(situation)
@@ -249,7 +221,7 @@ def advise_protein(situation: Situation) -> Advice | None:
         interval_days=when.interval_days,
         band_days=when.band,
         reason=reason,
-        why=_explain_prey(situation, rhythm, food, portion),
+        why=explain_prey(situation, rhythm, food, portion),
         first_after_days=when.first_after_days,
         useful_days=2,
         facts=_amount_facts(facts, situation, Duty.PROTEIN, portion),
@@ -299,7 +271,7 @@ def advise_seeds(situation: Situation) -> Advice | None:
         return None
     facts, amount = _seed_amount(situation)
     facts |= {"interval_days": _seed_rhythm(situation).days, "amount": amount}
-    food = _next(situation, foods_of(situation, FoodKind.SEEDS))
+    food = next_of(situation, foods_of(situation, FoodKind.SEEDS))
     if food is not None:
         facts["food"] = food.id
     reason = f"Seed harvesters always have clean, untreated seeds: offer {amount}, unless the store is still full, "
@@ -325,7 +297,7 @@ def advise_leaves(situation: Situation) -> Advice | None:
         return None
     slow = Guild.LEAVES not in farmer or conditions(situation).founding is not None
     rhythm = leaf_days(situation.colony.workers, slow=slow)
-    food = _next(situation, foods_of(situation, FoodKind.LEAVES))
+    food = next_of(situation, foods_of(situation, FoodKind.LEAVES))
     facts: _Facts = {"interval_days": rhythm.days}
     if food is not None:
         facts["food"] = food.id

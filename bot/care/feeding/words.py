@@ -92,7 +92,7 @@ def _is_a_change(situation: Situation, food: Food) -> bool:
 def serving(situation: Situation, food: Food | None, portion: Portion | None) -> str:
     """How prey is laid out, and a word where it is always the same."""
     small = situation.colony.workers < SMALL_COLONY
-    whole = portion is not None and not LEAST_CUT <= portion.count <= MOST_CUT
+    whole = food is not None and (portion is None or not LEAST_CUT <= portion.count <= MOST_CUT)
     cut = ", cut up or opened" if small and not whole else ""
     if food is None:
         return f" Offer small pieces of a soft insect{cut}, on a scrap of foil that lifts out."
