@@ -6,7 +6,8 @@ be right, so that a typed name works as well as a chosen one.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Coroutine
+from typing import Any, Literal, TypeVar
 
 import discord
 import structlog
@@ -19,10 +20,46 @@ from bot.adapters.chat.presenters.text import short
 from bot.adapters.chat.services import ChatServices
 from bot.services.records import KeeperId
 
+Care = Literal[
+    "sugar",
+    "protein",
+    "seeds",
+    "leaves",
+    "leftovers",
+    "water",
+    "barrier_check",
+    "barrier_renew",
+    "outside_wipe",
+    "waste",
+    "nest_change",
+    "space",
+    "rest_wind_down",
+    "rest_cool_down",
+    "rest_begin",
+    "rest_check",
+    "rest_warm_up",
+    "rest_end",
+    "heat_check",
+    "feeder_care",
+    "census",
+]
+"""Every kind of care, as choices; values of `Duty`."""
+HINTS = {
+    "colony": "Which colony",
+    "day": "When, such as yesterday; today if you say nothing",
+    "note": "Anything worth remembering",
+}
+"""Hints of options that many commands share."""
 log = structlog.get_logger()
+C = TypeVar("C", bound=Callable[..., Coroutine[Any, Any, None]])
 Offering = Callable[[ChatServices, KeeperId, str], Awaitable[list[Offer]]]
 TYPED = 200
 """Characters of what was typed that are looked at."""
+
+
+def hints(*shared: str, **own: str) -> Callable[[C], C]:
+    """Hints beside the options of a command: the `shared` ones by name, and its own."""
+    return app_commands.describe(**{name: HINTS[name] for name in shared}, **own)
 
 
 class FromList(app_commands.Transformer):

@@ -23,6 +23,7 @@ from bot.adapters.pictures.look import (
     say,
     say_day,
     short_day,
+    today_line,
 )
 from bot.care.colony import Colony
 from bot.care.duty import Duty
@@ -77,7 +78,7 @@ def growth_sheet(colony: Colony, today: date, expected: FirstWorkers | None, loo
     _points(axes, counts, sheet.colours)
     _scale(axes, counts, ahead, sheet.colours)
     if today < last:
-        axes.axvline(today.toordinal(), color=sheet.colours.ink, linewidth=2, linestyle=(0, (2, 3)))
+        today_line(axes, today, sheet.colours)
         late, falling = (today - first).days > 0.8 * (last - first).days, found.direction is Direction.SHRINKING
         axes.annotate(
             "today", (today.toordinal(), falling), xycoords=("data", "axes fraction"),

@@ -138,6 +138,7 @@ def _extreme(axes: Axes, reading: Reading, units: Units, keeper: Keeper, colours
         marker="^" if above else "v",
         markersize=15,
         color=colour,
+        clip_on=False,
         label="highest" if above else "lowest",
     )
     low, high = axes.get_xlim()

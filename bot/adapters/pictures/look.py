@@ -210,5 +210,10 @@ def day_ticks(axes: Axes, start: date, end: date, colours: Colours, months: Sequ
         axes.axvline(day.toordinal(), color=colours.faint, linewidth=1, zorder=0)
 
 
+def today_line(axes: Axes, today: date, colours: Colours) -> None:
+    """A dotted upright line where today is."""
+    axes.axvline(today.toordinal(), color=colours.ink, linewidth=2, linestyle=(0, (2, 3)), label="today")
+
+
 def _first_of_year(day: date, marks: list[date]) -> bool:
     return next(mark for mark in marks if mark.year == day.year) == day

@@ -7,7 +7,18 @@ from datetime import date, timedelta
 
 from matplotlib.axes import Axes
 
-from bot.adapters.pictures.look import SMALL, Colours, Sheet, add_axes, capital, day_ticks, new_sheet, rendered, say
+from bot.adapters.pictures.look import (
+    SMALL,
+    Colours,
+    Sheet,
+    add_axes,
+    capital,
+    day_ticks,
+    new_sheet,
+    rendered,
+    say,
+    today_line,
+)
 from bot.care.phase import Phase
 from bot.care.season.community import Half
 from bot.care.season.figures import FLOOR, WEEK, GroupFigures
@@ -91,7 +102,7 @@ def _frame(axes: Axes, weeks: Weeks, today: date, colours: Colours, words: Seaso
     names = [_name(phase, weeks, words) for phase in ROWS]
     axes.set_yticks([len(ROWS) - 1 - row + 0.4 for row in range(len(ROWS))], names)
     if min(every) <= today <= max(every) + WEEK:
-        axes.axvline(today.toordinal(), color=colours.ink, linewidth=2, linestyle=(0, (2, 3)))
+        today_line(axes, today, colours)
         axes.text(today.toordinal(), len(ROWS), f" {words.picture.today}", size=SMALL, color=colours.ink, va="top")
 
 

@@ -21,6 +21,7 @@ from bot.adapters.pictures.look import (
     say,
     say_day,
     short_day,
+    today_line,
 )
 from bot.care.agenda import ColonyPlan
 from bot.care.colony import NestKind, Side
@@ -174,7 +175,7 @@ def _side(axes: Axes, water: _Water, side: Side | None, colours: Colours) -> Non
     left = 0.3 if side is None else 0.01
     axes.text(left, limit, "nearly dry", transform=axes.get_yaxis_transform(), size=SMALL, color=colours.warm,
               va="bottom")  # fmt: skip
-    axes.axvline(water.today.toordinal(), color=colours.ink, linewidth=2, linestyle=(0, (2, 3)), label="today")
+    today_line(axes, water.today, colours)
     if side is Side.A:
         axes.annotate(
             "today", (water.today.toordinal(), 1), xycoords=("data", "axes fraction"), xytext=(8, -22),

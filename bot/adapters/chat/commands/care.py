@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any
 
 import discord
 from discord import app_commands, ui
 
 from bot.adapters.chat.contact import meet
 from bot.adapters.chat.due_item import show_due
-from bot.adapters.chat.options import ColonyName
+from bot.adapters.chat.options import Care, ColonyName, hints
 from bot.adapters.chat.picture_item import PictureButton
 from bot.adapters.chat.presenters.care import week_page, why_page
 from bot.care.duty import Duty
@@ -35,30 +35,12 @@ async def week(interaction: discord.Interaction, *, days: app_commands.Range[int
     await contact.reply(week_page(view, await contact.today()), *([ui.ActionRow[Any](*buttons)] if buttons else []))
 
 
-@app_commands.describe(colony="Which colony", what="Which care")
+@hints("colony", what="Which care")
 async def why(
     interaction: discord.Interaction,
     *,
     colony: ColonyName,
-    what: Literal[
-        "sugar",
-        "protein",
-        "seeds",
-        "leaves",
-        "leftovers",
-        "water",
-        "barrier_check",
-        "barrier_renew",
-        "outside_wipe",
-        "waste",
-        "nest_change",
-        "space",
-        "rest_begin",
-        "rest_check",
-        "rest_end",
-        "heat_check",
-        "census",
-    ],
+    what: Care,
 ) -> None:
     """The reason behind the next of a kind."""
     contact = await meet(interaction)

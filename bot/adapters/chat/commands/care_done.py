@@ -13,7 +13,7 @@ from bot.adapters.chat.answering import Message, board_now
 from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.marks import SHOWN
-from bot.adapters.chat.options import CaredName, FoodName
+from bot.adapters.chat.options import CaredName, FoodName, hints
 from bot.adapters.chat.presenters.board import Fixed
 from bot.adapters.chat.presenters.care import recorded_heading
 from bot.adapters.chat.reading import read_day
@@ -34,11 +34,11 @@ DUTY_OF = {
 }
 
 
-@app_commands.describe(
-    colony="Which colony",
+@hints(
+    "colony",
+    "day",
     food="What you gave",
     taken="What they had taken, if you know already",
-    day="When, such as yesterday; today if you say nothing",
 )
 async def fed(
     interaction: discord.Interaction,
@@ -58,11 +58,11 @@ async def fed(
     await _show(contact, recorded)
 
 
-@app_commands.describe(
-    colony="Which colony",
+@hints(
+    "colony",
+    "day",
     found="How the other side was when you came",
     side="Which side you watered; the other one than last time if you say nothing",
-    day="When, such as yesterday; today if you say nothing",
 )
 async def watered(
     interaction: discord.Interaction,
@@ -84,13 +84,13 @@ async def watered(
     await _show(contact, await _record(contact, hands, entry))
 
 
-@app_commands.describe(
-    colony="Which colony",
+@hints(
+    "colony",
+    "day",
+    "note",
     what="What you did",
     found="What you found",
-    day="When, such as yesterday; today if you say nothing",
     workers="How many you counted, for a head count",
-    note="Anything worth remembering",
 )
 async def upkeep(
     interaction: discord.Interaction,

@@ -10,7 +10,7 @@ from discord import app_commands
 
 from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.history_item import ALL, history_layouts
-from bot.adapters.chat.options import ColonyName
+from bot.adapters.chat.options import Care, ColonyName, hints
 from bot.adapters.chat.presenters.history import census_page, observed_page
 from bot.adapters.chat.reading import read_day
 from bot.care.checks import NOTE_LIMIT
@@ -19,30 +19,7 @@ from bot.care.duty import Duty, Outcome
 from bot.care.errors import BadValueError
 from bot.services.records import ColonyId
 
-Lines = Literal[
-    "seen",
-    "sugar",
-    "protein",
-    "seeds",
-    "leaves",
-    "leftovers",
-    "water",
-    "barrier_check",
-    "barrier_renew",
-    "outside_wipe",
-    "waste",
-    "nest_change",
-    "space",
-    "rest_wind_down",
-    "rest_cool_down",
-    "rest_begin",
-    "rest_check",
-    "rest_warm_up",
-    "rest_end",
-    "heat_check",
-    "feeder_care",
-    "census",
-]
+Lines = Literal["seen", Care]
 """What was seen or noted, or one kind of care."""
 SIGHT = {
     "eggs": Outcome.EGGS,
@@ -72,9 +49,7 @@ async def history(
     await contact.show_all(await history_layouts(contact, found, only or ALL, page))
 
 
-@app_commands.describe(
-    colony="Which colony", text="Anything worth remembering; no addresses or health matters", day="When, if not today"
-)
+@hints("colony", "day", text="Anything worth remembering; no addresses or health matters")
 async def note(
     interaction: discord.Interaction,
     *,
@@ -88,12 +63,7 @@ async def note(
     await _observe(contact, colony, LogEntry(day=when, duty=Duty.SPACE, outcome=Outcome.NOTED, note=text))
 
 
-@app_commands.describe(
-    colony="Which colony",
-    workers="How many, by eye",
-    compared="Or only how they compare with last time",
-    day="When, if not today",
-)
+@hints("colony", "day", workers="How many, by eye", compared="Or only how they compare with last time")
 async def census(
     interaction: discord.Interaction,
     *,
@@ -114,13 +84,13 @@ async def census(
     await contact.reply(census_page(recorded, view.record.colony.workers))
 
 
-@app_commands.describe(
-    colony="Which colony",
+@hints(
+    "colony",
+    "note",
+    "day",
     what="What you saw",
     number="How many, for dead ants",
     side="Which side of the nest, for mould",
-    note="Anything worth remembering",
-    day="When, if not today",
 )
 async def seen(
     interaction: discord.Interaction,
