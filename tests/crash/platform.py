@@ -25,7 +25,7 @@ from aiohttp import WSMsgType, web
 from tests.crash.clock import SharedClock
 from tests.crash.rules import Route, Rule
 
-BOT_ID, FIRST_CHANNEL = 900, 5_000_000
+BOT_ID, FIRST_CHANNEL, FIRST_THREAD, GUILD = 900, 5_000_000, 8_000_000, 77
 FOLD = timedelta(minutes=3)
 BUCKET_SIZE, BUCKET_SECONDS = 5, 5.0
 BOT = {"id": str(BOT_ID), "username": "winterbrood", "discriminator": "0", "avatar": None, "bot": True}
@@ -46,6 +46,8 @@ class Platform:
     folded: int = 0
     connections: int = 0
     gateways: list[web.WebSocketResponse] = field(default_factory=list)
+    threads: list[Json] = field(default_factory=list)
+    """Private threads, with who was let in."""
     answers: list[Json] = field(default_factory=list)
     """What interactions were answered with."""
     _nonces: dict[tuple[str, str], tuple[datetime, Json]] = field(default_factory=dict)
@@ -217,6 +219,41 @@ class Api:
         mine = [found for found in self.platform.messages if found["channel_id"] == request.match_info["channel"]]
         return refused or answer(list(reversed(mine))[: int(request.query.get("limit", "50"))])
 
+    async def channel(self, request: web.Request) -> web.StreamResponse:
+        found: Json = {"id": request.match_info["channel"], "type": 0, "guild_id": str(GUILD), "name": "reminders"}
+        return answer({**found, "position": 0, "permission_overwrites": [], "parent_id": None})
+
+    async def active_threads(self, _: web.Request) -> web.StreamResponse:
+        return answer({"threads": self.platform.threads, "members": []})
+
+    async def open_thread(self, request: web.Request) -> web.StreamResponse:
+        rule, body = self.platform.rule("thread"), await request.json()
+        refused = await trouble(rule, request, done=False)
+        if refused is not None:
+            return refused
+        metadata = {"archived": False, "auto_archive_duration": 10080, "locked": False, "invitable": False}
+        thread: Json = {
+            "id": str(FIRST_THREAD + len(self.platform.threads)),
+            "guild_id": str(GUILD),
+            "parent_id": request.match_info["channel"],
+            "owner_id": str(BOT_ID),
+            "name": body["name"],
+            "type": body["type"],
+            "message_count": 0,
+            "member_count": 1,
+            "thread_metadata": {**metadata, "archive_timestamp": self.platform.clock.now().isoformat()},
+            "people": [],
+        }
+        self.platform.threads.append(thread)
+        return await trouble(rule, request, done=True) or answer(thread)
+
+    async def let_in(self, request: web.Request) -> web.StreamResponse:
+        for thread in self.platform.threads:
+            person = int(request.match_info["person"])
+            if thread["id"] == request.match_info["channel"] and person not in thread["people"]:
+                thread["people"].append(person)
+        return web.Response(status=204)
+
     async def callback(self, request: web.Request) -> web.StreamResponse:
         self.platform.answers.append({"kind": "callback", "body": await request.json()})
         return answer({"interaction": {"id": request.match_info["id"], "type": 3}})
@@ -265,7 +302,7 @@ class Api:
 
     async def seen(self, _: web.Request) -> web.StreamResponse:
         platform = self.platform
-        names = ("messages", "requests", "folded", "connections", "answers")
+        names = ("messages", "requests", "folded", "connections", "answers", "threads")
         return answer({name: getattr(platform, name) for name in names} | {"gateways": len(platform.gateways)})
 
 
@@ -296,6 +333,10 @@ def application(platform: Platform) -> web.Application:
             web.get(f"{base}/gateway/bot", api.gateway_bot),
             web.put(f"{base}/applications/{{id}}/commands", api.commands),
             web.post(f"{base}/users/@me/channels", api.door),
+            web.get(f"{base}/channels/{{channel}}", api.channel),
+            web.get(f"{base}/guilds/{{guild}}/threads/active", api.active_threads),
+            web.post(f"{base}/channels/{{channel}}/threads", api.open_thread),
+            web.put(f"{base}/channels/{{channel}}/thread-members/{{person}}", api.let_in),
             web.post(f"{base}/channels/{{channel}}/messages", api.message),
             web.get(f"{base}/channels/{{channel}}/messages", api.history),
             web.post(f"{base}/interactions/{{id}}/{{token}}/callback", api.callback),

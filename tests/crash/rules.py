@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Route = Literal["login", "door", "message", "history", "commands", "callback", "edit"]
+Route = Literal["login", "door", "message", "history", "thread", "commands", "callback", "edit"]
 
 
 @dataclass(slots=True, kw_only=True)
