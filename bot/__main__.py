@@ -7,7 +7,7 @@ import asyncio
 import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from bot.adapters.chat.shards import Shards
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.household import HouseholdError, load_household
+from bot.adapters.pictures.drawings import household_album
 from bot.adapters.store.errors import StoreError
 from bot.adapters.terminal.answer_text import answer_text
 from bot.adapters.terminal.batch import read_batch
@@ -29,6 +30,7 @@ from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.operations import check, database_copy, database_move, database_restore, database_restored, database_upgrade
 from bot.services.answers import answer_batch, answer_question, batch_line, facts_of, slots_of
+from bot.services.pictures import Picture
 from bot.settings import Settings, SettingsError, read_settings
 
 LONGEST_DAYS = 1500
@@ -69,6 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     year.add_argument("--from", dest="start", type=_day, help="first day, such as 2026-11-24 (default: today)")
     year.add_argument("--days", type=_days, default=365, help=f"how many days, 1 to {LONGEST_DAYS} (default: 365)")
     year.add_argument("--json", action="store_true", help="one JSON object instead of text")
+    year.add_argument("--pictures", type=Path, metavar="DIR", help="write the pictures of all colonies there, too")
     year.set_defaults(command=_year)
 
     asking = commands.add_parser("ask", help="what /ask would answer")
@@ -120,13 +123,32 @@ def _year(options: argparse.Namespace, settings: Settings) -> int:
     handbook, zones = handbook_of(settings), TzDatabase()
     today = SystemClock().now().date()
     household = load_household(options.file, handbook, zones, max(today, options.start or today))
-    plans = plan_household(household, handbook, options.start or today, options.days)
-    cultures = plan_cultures(household, handbook, options.start or today, options.days)
+    start = options.start or today
+    plans = plan_household(household, handbook, start, options.days)
+    cultures = plan_cultures(household, handbook, start, options.days)
+    if options.pictures is not None:
+        _write_pictures(options.pictures, household_album(household, plans, handbook, start, options.days))
     if options.json:
         print(json.dumps(plan_object(household.keeper, plans, cultures), ensure_ascii=False, indent=2))
     else:
         print(plan_text(household.keeper, plans, handbook, cultures))
     return 0
+
+
+def _write_pictures(folder: Path, pictures: Mapping[str, Picture]) -> None:
+    """Each as a PNG, and their words for those who cannot see them in `words.txt`.
+
+    Raises:
+        ValueError: the folder cannot be written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, picture in pictures.items():
+            (folder / name).write_bytes(picture.png)
+        words = "".join(f"{name}: {picture.alt}\n" for name, picture in pictures.items())
+        (folder / "words.txt").write_text(words, "utf-8")
+    except OSError as refused:
+        raise ValueError(f"The pictures could not be written to “{folder}” ({refused.strerror}).") from refused
 
 
 def _ask(options: argparse.Namespace, settings: Settings) -> int:

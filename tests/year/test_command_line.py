@@ -174,3 +174,20 @@ def test_what_is_no_toml_is_said_so(capsys: pytest.CaptureFixture[str], tmp_path
 
 def test_the_folder_holds_enough_different_households() -> None:
     assert len(FILES) >= 45
+
+
+def test_pictures_are_written_with_their_words(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    folder = tmp_path / "new" / "pictures"
+    assert year(USUAL, "--from", "2027-04-20", "--days", "60", "--pictures", folder) == 0
+    assert "Bramble" in capsys.readouterr().out
+    pictures = sorted(file.name for file in folder.glob("*.png"))
+    assert {"1-bramble-year.png", "1-bramble-water.png"} <= set(pictures)
+    assert all((folder / name).read_bytes().startswith(b"\x89PNG") for name in pictures)
+    words = (folder / "words.txt").read_text("utf-8").splitlines()
+    assert sorted(line.partition(":")[0] for line in words) == pictures
+
+
+def test_a_folder_that_cannot_be_written_gets_a_sentence(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", "utf-8")
+    assert year(USUAL, "--from", "2027-04-20", "--days", "3", "--pictures", tmp_path / "file") == 1
+    assert "could not be written" in capsys.readouterr().err

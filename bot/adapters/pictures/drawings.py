@@ -15,11 +15,11 @@ from bot.care.colony import Colony
 from bot.care.growth.first_workers import FirstWorkers
 from bot.care.handbook import Handbook
 from bot.care.logger.readings import Quantity
-from bot.care.place import Keeper, Place
+from bot.care.place import Household, Keeper, Place
 from bot.care.season.figures import GroupFigures
 from bot.care.season.language import SeasonWords
 from bot.services.loggers import LoggerView, no_band
-from bot.services.pictures import Picture
+from bot.services.pictures import Look, Picture
 from bot.services.planner import place_of
 from bot.services.records import ColonyRecord, KeeperRecord
 
@@ -85,6 +85,15 @@ class ColonyAlbum:
         settings, place = keeper.settings, place_of(keeper, colony)
         plan = plan_colony(colony.colony, settings, place, self.handbook, today, YEAR_DAYS)
         return colony_pictures(plan, settings, place, self.handbook, today, days=YEAR_DAYS)
+
+
+def household_album(
+    household: Household, plans: Sequence[ColonyPlan], handbook: Handbook, start: date, days: int
+) -> Mapping[str, Picture]:
+    """All pictures of a household by file name; `plans` in the order of its colonies."""
+    from bot.adapters.pictures.album import household_pictures
+
+    return household_pictures(household, tuple(plans), handbook, start, days, Look.LIGHT)
 
 
 def season_picture(figures: Sequence[GroupFigures], today: date, words: SeasonWords) -> Picture | None:
