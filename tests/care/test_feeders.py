@@ -164,7 +164,9 @@ def test_growth_is_told_with_a_band_before_inside_and_after_it() -> None:
 
 def test_what_is_not_known_of_a_culture_is_said() -> None:
     assert "How warm it stands is not known" in growth_said(tub(), MEALWORM, None, DAY, Units.CELSIUS)
-    assert "take about 115 to 155 days" in growth(tub(started=None, temperature_c=25))
+    undated = growth(tub(started=None, temperature_c=25))
+    assert "take about 115 to 155 days" in undated
+    assert "begun is not known" in undated
     assert "no figure" in growth_said(tub(), ROACH, 24, DAY, Units.CELSIUS)
     assert "77" in growth(tub(temperature_c=20), units=Units.FAHRENHEIT), "the best band in the keeper's scale"
     assert care(tub(started=None)).reason == MEALWORM.tasks, "what is not known is said once, with the culture"

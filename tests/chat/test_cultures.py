@@ -23,7 +23,9 @@ async def test_a_culture_from_its_first_day_to_its_last(world: ChatWorld) -> Non
     failing = text(await world.slash("culture done", culture="Oat tub", died=50))
     assert "Freeze the whole culture" in failing
     assert failing.index("takes poison out of an insect") < failing.index("Written down")
-    assert "7 were taken out and 50 died" in text(await world.slash("culture show"))
+    shown = text(await world.slash("culture show"))
+    assert "In the last 4 weeks: 7 taken out, 50 died." in shown
+    assert "Begun Thu 20 May, about 200 animals." in shown
     assert "no more" in text(await world.slash("culture remove", culture="Oat tub"))
     assert "Oat tub" not in text(await world.slash("culture show"))
     reasons = text(await world.slash("culture show", culture="feeder roaches"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,8 @@ from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.overlay import overrides
 from bot.care.units import Band
+from bot.operations import check
+from bot.settings import Settings
 
 SMALL = Path(__file__).parent / "fixtures" / "small_config"
 WEEKS = '{ value = [10, 16], unit = "weeks", source = ["Our-club"], confidence = "common practice" }'
@@ -74,6 +77,17 @@ def test_what_is_replaced_is_told_and_what_is_added_is_not(overlay: Path) -> Non
         "ours/species/lasius.toml: [Lasius] facts.rest_weeks: [12, 20] weeks (small_config/species/lasius.toml) "
         "becomes [10, 16] weeks."
     )
+
+
+def test_the_check_reports_what_an_overlay_replaces_feeders_among_them(overlay: Path, tmp_path: Path) -> None:
+    write(overlay, "feeders.toml", '[fruit-fly]\nname = "flightless flies"\n')
+    store = f"sqlite+aiosqlite:///{tmp_path / 'store.sqlite3'}"
+    found = asyncio.run(check(Settings(overlay=overlay, database=store)))
+    assert found.good
+    told = [line for line in found.lines if line.startswith("overlay: ")]
+    assert told == [
+        "overlay: ours/feeders.toml: [fruit-fly] name: 'fruit flies' (config/feeders.toml) becomes 'flightless flies'."
+    ]
 
 
 def test_a_mistake_in_an_overlay_names_the_overlay(overlay: Path) -> None:

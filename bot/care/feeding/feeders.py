@@ -135,7 +135,9 @@ def growth_said(culture: Culture, kind: FeederCulture, temperature_c: float | No
         best = f" They do best at {say_temperatures(kind.best_c, units)}."
     ready = _ready(culture, kind, temperature_c)
     if ready is None:
-        return grown.reason + best
+        undated = grown.days is not None and culture.started is None
+        ask = " When this culture was begun is not known, so I name no day." if undated else ""
+        return grown.reason + ask + best
     if day < ready[0]:
         when = f"The first should be grown between {_say_day(ready[0])} and {_say_day(ready[1])}."
     elif day <= ready[1]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from bot.adapters.chat.presenters.care import SURE, inputs_text
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_name, day_said, shown
+from bot.adapters.chat.presenters.words import capital
 from bot.care.units import say_temperature
 from bot.services.cultures import LOOK_BACK, CultureView
 from bot.services.records import CultureRecord
@@ -22,7 +23,7 @@ NONE_YET = (
 
 def added_page(view: CultureView) -> Page:
     """A culture that was begun."""
-    return Page(title=f"{shown(view.record.culture.name)} is noted", blocks=(_card(view),), cautions=view.cautions)
+    return Page(title=f"Noted: {shown(view.record.culture.name)}", blocks=(_card(view),), cautions=view.cautions)
 
 
 def cultures_page(views: Sequence[CultureView]) -> Page:
@@ -66,7 +67,9 @@ def removed_page(record: CultureRecord) -> Page:
 
 
 def _card(view: CultureView) -> str:
-    return "\n".join([f"**{shown(view.record.culture.name)}** ({view.plan.kind.name})", *_lines(view)])
+    name, kind = view.record.culture.name, view.plan.kind.name
+    title = f"**{shown(name)}**" if name == kind else f"**{shown(name)}** ({kind})"
+    return "\n".join([title, *_lines(view)])
 
 
 def _lines(view: CultureView) -> Iterator[str]:
@@ -76,10 +79,12 @@ def _lines(view: CultureView) -> Iterator[str]:
     if culture.temperature_c is not None:
         known.append(f"at {say_temperature(culture.temperature_c, view.units)}")
     if known:
-        yield ", ".join(known).capitalize() + "."
-    yield view.plan.growth
-    if view.taken or view.died:
-        yield f"In the last {WEEKS} weeks {view.taken} were taken out and {view.died} died."
+        yield capital(", ".join(known)) + "."
+    if not view.plan.failing:
+        yield view.plan.growth
+    lately = [f"{view.taken} taken out"] * bool(view.taken) + [f"{view.died} died"] * bool(view.died)
+    if lately:
+        yield f"In the last {WEEKS} weeks: {', '.join(lately)}."
     if view.plan.occurrences:
         found = view.plan.occurrences[0]
-        yield f"Care next {day_said(found.day)}: {found.reason}"
+        yield f"Care next {day_said(found.day)}: {found.reason if view.plan.failing else view.plan.kind.tasks}"
