@@ -17,7 +17,7 @@ from bot.adapters.household import load_household
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
 from bot.care.culture import Culture
-from bot.care.culture_agenda import plan_cultures
+from bot.care.culture_agenda import CulturePlan, plan_cultures
 from bot.care.duty import Duty, Occurrence, Why
 from bot.care.evidence import JUDGEMENT
 from bot.care.place import Household
@@ -60,7 +60,8 @@ def test_the_standard_is_kept_and_every_occurrence_is_in(name: str) -> None:
 def test_feeder_cultures_have_events_of_their_own() -> None:
     tub = Culture(key="1", name="Oat tub", kind="mealworm")
     home = replace(household("north-temperate"), cultures=(tub,))
-    both = (*plan_household(home, BOOK, START, 30), *plan_cultures(home, BOOK, START, 30))
+    both: list[ColonyPlan | CulturePlan] = [*plan_household(home, BOOK, START, 30)]
+    both += plan_cultures(home, BOOK, START, 30)
     found = [
         event for event in events(calendar_file(both, home.keeper, BOOK, SCOPE, MADE)) if "Oat" in event.text("SUMMARY")
     ]
