@@ -42,7 +42,7 @@ from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
 from bot.services.colony_pictures import ColonyPictures
 from bot.services.counts import Counts
-from bot.services.delivery import Dispatcher, Tally
+from bot.services.delivery import Dispatcher
 from bot.services.history import History
 from bot.services.keepers import Keepers
 from bot.services.leaving import Leaving
@@ -55,6 +55,7 @@ from bot.services.rest import Rest
 from bot.services.rounds import Rounds
 from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId
+from bot.services.tally import Tally
 from bot.services.thread_posting import ThreadDispatcher
 from bot.services.upheaval import Upheaval
 from bot.settings import Settings

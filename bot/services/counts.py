@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from bot.services.delivery import Tally
+from bot.services.tally import Tally
 
 
 @dataclass(slots=True)

@@ -13,7 +13,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import uuid
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
@@ -35,6 +35,7 @@ from bot.services.planner import Planner
 from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
 from bot.services.records import Delivery, DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_end import hand_back
+from bot.services.tally import Tally, summed
 
 LEASE = timedelta(minutes=2)
 BEGIN_SECONDS = 45.0
@@ -52,36 +53,6 @@ DOUBT_SECONDS = 5.0
 """How soon a try of unknown outcome is repeated: inside the window, so that the platform can fold it."""
 LONGEST_WAIT_SECONDS = 900.0
 SURPRISE_WAIT = timedelta(minutes=15)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tally:
-    """What one beat did."""
-
-    claimed: int = 0
-    sent: int = 0
-    late: int = 0
-    """Of those sent: which came late enough to say that the bot was away."""
-    silent: int = 0
-    """Keepers with nothing due, or served by another process meanwhile."""
-    later: int = 0
-    refused: int = 0
-    failed: int = 0
-    threads: int = 0
-    """Words in private threads, where direct messages are refused."""
-
-    def plus(self, other: Tally) -> Tally:
-        """Both together."""
-        return Tally(
-            claimed=self.claimed + other.claimed,
-            sent=self.sent + other.sent,
-            late=self.late + other.late,
-            silent=self.silent + other.silent,
-            later=self.later + other.later,
-            refused=self.refused + other.refused,
-            failed=self.failed + other.failed,
-            threads=self.threads + other.threads,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +88,7 @@ class Dispatcher:
         for each in done:
             if isinstance(each, BaseException):
                 raise each
-        return _sum(each for each in done if isinstance(each, Tally))
+        return summed(each for each in done if isinstance(each, Tally))
 
     async def _serve_batches(self, now: datetime, last_start: float) -> Tally:
         total = Tally()
@@ -139,7 +110,7 @@ class Dispatcher:
             letters = await self._write_down(ids, claim, last_start)
         except Exception as surprise:  # noqa: BLE001 - counted and told, never swallowed
             if len(ids) > 1:
-                return _sum([await self._serve_safely([each], claim, last_start) for each in ids])
+                return summed([await self._serve_safely([each], claim, last_start) for each in ids])
             return await self._surprised(ids[0], claim, surprise)
         if letters is None:
             return Tally(later=len(ids))
@@ -219,7 +190,7 @@ class Dispatcher:
             return await self._sent(arrived, claim)
         except Exception as surprise:  # noqa: BLE001 - as above
             if len(arrived) > 1:
-                return _sum([await self._record_sent([each], claim) for each in arrived])
+                return summed([await self._record_sent([each], claim) for each in arrived])
             return await self._surprised(arrived[0][0].keeper.id, claim, surprise)
 
     async def _record_other(self, result: Result, claim: Claim) -> Tally:
@@ -346,13 +317,6 @@ def _seen(letter: Letter, keeper: KeeperRecord, now: datetime) -> tuple[Sequence
 def _reached(letter: Letter, keeper: KeeperRecord, posted: Posted) -> KeeperRecord:
     unanswered = keeper.unanswered + bool(letter.digest.lines)
     return replace(keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=unanswered)
-
-
-def _sum(tallies: Iterable[Tally]) -> Tally:
-    total = Tally()
-    for tally in tallies:
-        total = total.plus(tally)
-    return total
 
 
 def _steady() -> float:

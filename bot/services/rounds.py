@@ -6,8 +6,9 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from bot.services.delivery import Dispatcher, Tally
+from bot.services.delivery import Dispatcher
 from bot.services.season_posting import SeasonDispatcher
+from bot.services.tally import Tally
 from bot.services.thread_posting import ThreadDispatcher
 
 DRAFTS_EVERY = timedelta(hours=1)

@@ -20,10 +20,11 @@ from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
 from bot.care.handbook import Handbook
-from bot.services.delivery import Dispatcher, Tally
+from bot.services.delivery import Dispatcher
 from bot.services.planner import Planner
 from bot.services.ports import Digest, Posted
 from bot.services.records import KeeperId
+from bot.services.tally import Tally
 from tests.bench.figure import Figure
 from tests.bench.stock import NOW, register
 

@@ -38,7 +38,7 @@ from bot.services.calendars import Calendars
 from bot.services.care_views import CareViews
 from bot.services.colonies import Colonies
 from bot.services.colony_pictures import ColonyPictures
-from bot.services.delivery import Dispatcher, Tally
+from bot.services.delivery import Dispatcher
 from bot.services.history import History
 from bot.services.keepers import Keepers
 from bot.services.loggers import Loggers
@@ -46,6 +46,7 @@ from bot.services.own_data import OwnDataUseCases
 from bot.services.planner import Planner
 from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import Rest
+from bot.services.tally import Tally
 
 START = datetime(2027, 6, 1, 6, 0, tzinfo=UTC)
 """A Tuesday morning in summer, 08:00 in Vienna."""

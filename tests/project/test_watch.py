@@ -24,9 +24,9 @@ from bot.adapters.zones import TzDatabase
 from bot.care.place import Keeper
 from bot.operations import check
 from bot.services.counts import Counts
-from bot.services.delivery import Tally
 from bot.services.records import Door, KeeperId, KeeperRecord
 from bot.services.season_records import SeasonSetup
+from bot.services.tally import Tally
 from bot.settings import Settings
 from bot.watch import Watch, alarms_of
 
