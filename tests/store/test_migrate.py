@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from alembic import command
+from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.ext.asyncio import AsyncEngine
 
@@ -89,6 +90,14 @@ async def filled(url: str) -> dict[str, list[tuple[Any, ...]]]:
         return await contents(engine)
     finally:
         await engine.dispose()
+
+
+async def test_the_numbers_of_the_files_are_the_order_of_the_revisions() -> None:
+    scripts = ScriptDirectory.from_config(migrate.config())
+    assert scripts.get_current_head() == migrate.head()
+    for script in scripts.walk_revisions():
+        assert migrate.knows(script.revision)
+        assert Path(script.path).name.startswith(f"{script.revision}_")
 
 
 async def test_an_empty_database_gets_every_table(empty_url: str) -> None:
