@@ -11,12 +11,16 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
+from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.care.localtime import moment
+from bot.care.logger.readings import Quantity, Reading, Series
+from bot.care.logger.spot import Spot
 from bot.care.place import Place
 from bot.care.units import Units
 from bot.services.absentee_ports import Absentee
+from bot.services.logger_ports import StoredSeries
 from bot.services.ports import UnitOfWorkMaker
-from bot.services.records import Door, KeeperId, KeeperRecord
+from bot.services.records import CultureId, CultureRecord, Door, KeeperId, KeeperRecord
 from tests.store.builders import (
     ANNA,
     BERT,
@@ -236,6 +240,14 @@ async def test_erasing_takes_everything_of_the_keeper_and_nothing_of_others(
         await work.notes.add(note())
         await work.threads.save(thread_reminder())
         await work.absentees.save(Absentee(keeper_id=ANNA, since=NOW, checked_at=NOW))
+        tub = Culture(
+            key="", name="Tub", kind="mealworm", log=(CultureEntry(day=DAY, event=CultureEvent.DIED, animals=1),)
+        )
+        await work.cultures.add(CultureRecord(id=CultureId(0), keeper_id=ANNA, culture=tub, created_at=NOW))
+        readings = (Reading(NOW, 20.0), Reading(NOW + 60 * MINUTE, 21.0))
+        measured = Series(Quantity.TEMPERATURE, readings)
+        stored = StoredSeries(spot=Spot.NEST, series=measured, kept=True, stored_at=NOW)
+        await work.logger_series.put(ANNA, record.id, stored)
         await work.commit()
     held = {name for name, rows in (await contents(engine)).items() if rows != before[name]}
     assert held == {name for name in before if name not in {"mark", "answer_count"} and not name.startswith("season")}
