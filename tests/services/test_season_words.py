@@ -35,7 +35,7 @@ def town(world: World) -> Community:
 
 async def posted(town: Community, members: int = 0, **changes: object) -> Notice:
     """A posted call to prepare."""
-    await town.found(AUGUST, **changes)
+    await town.found(AUGUST, HALL, **changes)
     await town.join(members, AUGUST)
     await town.drafts.draft_due(SEPTEMBER)
     await town.approve(await town.only(), SEPTEMBER)
