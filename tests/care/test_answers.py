@@ -296,6 +296,18 @@ def test_a_question_of_the_trade_is_not_declined() -> None:
     assert judge(reading("mould"), shares, TOPICS, NO_FACTS).decline is None
 
 
+def test_who_is_clearly_about_something_else_is_not_declined() -> None:
+    shares = {"mould-tube": 0.8, "oos-chat": 0.2, "oos-medical": 0.0}
+    assert judge(reading("mould"), shares, TOPICS, NO_FACTS).decline is None
+    assert judge(reading("mould"), {**shares, "mould-tube": 0.5}, TOPICS, NO_FACTS).decline is Decline.CHAT
+
+
+def test_where_nothing_is_likely_nothing_was_understood() -> None:
+    shares = {f"topic-{n}": 0.04 for n in range(24)} | {"oos-chat": 0.04, "oos-medical": 0.0}
+    topics = {name: Topic(id=name, label=name, declined=name.startswith("oos")) for name in shares}
+    assert not judge(reading("mould"), shares, topics, NO_FACTS).understood
+
+
 def test_a_missing_slot_becomes_its_general_sentence() -> None:
     assert fill("{phase} Go.", {}) == f"{SLOTS['phase']} Go."
     assert fill("{phase} Go.", {"phase": "In rest."}) == "In rest. Go."

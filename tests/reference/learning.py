@@ -37,7 +37,7 @@ _TRUST: Mapping[str, float] = {CONCEPT: 1.0, WORD: 0.7, SMALL: 0.6, PAIR: 0.5, B
 """How far to lean on a kind of evidence: concepts carry over to new wordings, pieces repeat what words said."""
 _SEEN = 2
 """What was seen once proves nothing."""
-_ROUNDS = 15
+_ROUNDS = 8
 _BATCH = 64
 _RATE = 0.3
 _BIAS_RATE = 0.01
@@ -54,7 +54,7 @@ Ints = npt.NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True)
 class Matrix:
-    """Features of all questions, row after row: which ones, and where each row begins."""
+    """Which features each question has; a last one that nobody trusts stands in every row, so that none is empty."""
 
     names: tuple[Feature, ...]
     trust: Floats
@@ -66,9 +66,10 @@ class Matrix:
         seen = Counter(chain.from_iterable(questions))
         names = tuple(sorted(name for name, count in seen.items() if count >= _SEEN))
         place = {name: index for index, name in enumerate(names)}
-        trust = np.array([_TRUST[name.partition(" ")[0]] for name in names], np.float32)
+        trust = np.array([*(_TRUST[name.partition(" ")[0]] for name in names), 0.0], np.float32)
         rows = tuple(
-            np.array(sorted(place[name] for name in question if name in place), np.int64) for question in questions
+            np.array([*sorted(place[name] for name in question if name in place), len(names)], np.int64)
+            for question in questions
         )
         return cls(names, trust, rows)
 
@@ -129,24 +130,26 @@ def _logistic(sums: Floats) -> Floats:
 def _fit(
     matrix: Matrix, wanted: Floats, bias: Floats, chances: Callable[[Floats], Floats], shrink: float
 ) -> tuple[Floats, Floats]:
-    order = np.random.default_rng(0)
-    shape = (len(matrix.names), wanted.shape[1])
+    lots = np.random.default_rng(0)
+    shape = (len(matrix.trust), wanted.shape[1])
     weights, squares = np.zeros(shape, np.float32), np.full(shape, _FIRST, np.float32)
     for _ in range(_ROUNDS):
-        shuffled = order.permutation(len(wanted))
+        shuffled = lots.permutation(len(wanted))
         for start in range(0, len(wanted), _BATCH):
             batch = shuffled[start : start + _BATCH]
             columns = np.concatenate([matrix.rows[row] for row in batch])
-            owner = np.repeat(np.arange(len(batch)), [len(matrix.rows[row]) for row in batch])
-            touched, where = np.unique(columns, return_inverse=True)
-            given = np.zeros((len(batch), len(touched)), np.float32)
-            given[owner, where] = matrix.trust[columns]
-            wrong = chances(given @ weights[touched] + bias) - wanted[batch]
-            slope = given.T @ wrong + shrink * _BATCH / len(wanted) * weights[touched]
+            lengths = [len(matrix.rows[row]) for row in batch]
+            trust = matrix.trust[columns][:, None]
+            begins = np.cumsum([0, *lengths[:-1]])
+            wrong = chances(np.add.reduceat(weights[columns] * trust, begins) + bias) - wanted[batch]
+            order = np.argsort(columns, kind="stable")
+            touched, firsts = np.unique(columns[order], return_index=True)
+            slope = np.add.reduceat((np.repeat(wrong, lengths, axis=0) * trust)[order], firsts)
+            slope += shrink * _BATCH / len(wanted) * weights[touched]
             squares[touched] += slope**2
             weights[touched] -= _RATE * slope / np.sqrt(squares[touched])
             bias = (bias - _BIAS_RATE * wrong.sum(axis=0)).astype(np.float32)
-    return weights * matrix.trust[:, None], bias
+    return (weights * matrix.trust[:, None])[:-1], bias
 
 
 def _rates(own: Sequence[Mapping[str, Any]], listed: Mapping[str, set[str]]) -> dict[str, dict[str, float]]:

@@ -1,9 +1,12 @@
-"""The answers measured: against the development questions of the shared shelf, and against our own emergencies.
+"""The answers measured: development questions of the shared shelf, questions of our own, and our own emergencies.
 
 Source of the development questions: `reference/questions-dev.jsonl` of the shelf beside this folder (needs of keepers,
 topics and cautions set by one writer). One half was put aside by the hash of the id before the first rule was written
-and only ever scored; the other half was read while tuning. The floors are what is reached, rounded down, so that it
-cannot get worse unnoticed. The bounds of 4 kinds and 10 ms are the project's targets.
+and only ever scored; the other half was read while tuning. Questions of our own (`own_questions/`, common practice, no
+source) were written without seeing the shelf's; those that measure do so with weights that were learnt without them.
+They were read after first measurements, and ways of asking were added since, so their figures are a little too good;
+only the half put aside was never read. The floors are what is reached, rounded down, so that it cannot get worse
+unnoticed. The bounds of 4 kinds and 10 ms are the project's targets.
 """
 
 from __future__ import annotations
@@ -14,20 +17,26 @@ import sys
 import time
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from bot.adapters.handbook.guide import load_guide
+from bot.adapters.handbook.lexicon import load_lexicon
 from bot.adapters.handbook.loader import load_handbook
+from bot.adapters.handbook.weights import load_weights
 from bot.care.answers.guide import Guide
 from bot.care.answers.kinds import DANGER_KINDS
+from bot.care.answers.reading import Reader
+from bot.care.answers.topics import Learnt, TopicModel
 from bot.care.answers.values import Answer
 from bot.services.answers import answer_question, batch_line
+from tests.reference.learning import is_trained, learn, own_questions
 
 ROOT = Path(__file__).parents[2]
+CONFIG = ROOT / "config"
 QUESTIONS = ROOT.parent / "shared" / "reference" / "questions-dev.jsonl"
 EMERGENCIES = Path(__file__).parent / "fixtures" / "emergencies.toml"
 DANGER = {kind.value for kind in DANGER_KINDS}
@@ -36,7 +45,7 @@ SHARES = ("first", "three", "danger", "all", "declined", "kept")
 
 @pytest.fixture(scope="module")
 def guide() -> Guide:
-    return load_guide(ROOT / "config", load_handbook(ROOT / "config"))
+    return load_guide(CONFIG, load_handbook(CONFIG))
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,22 +107,65 @@ def asked(guide: Guide) -> Sequence[Asked]:
     return [ask(guide, json.loads(row)) for row in text.splitlines() if row.strip()]
 
 
-def test_prints_the_table(asked: Sequence[Asked], capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.fixture(scope="module")
+def own(guide: Guide) -> Sequence[Asked]:
+    """Questions of our own, answered with weights that were learnt without them."""
+    learnt = learn(CONFIG, [question for question in own_questions() if is_trained(question)])
+    folder = load_lexicon(CONFIG)
+    honest = replace(
+        guide,
+        reader=Reader(folder.lexicon, learnt.known),
+        model=TopicModel(learnt.topics, folder.facts),
+        warner=replace(guide.warner, kinds=learnt.kinds),
+    )
+    return [ask(honest, question) for question in own_questions() if not is_trained(question)]
+
+
+def show(capsys: pytest.CaptureFixture[str], name: str, rows: Sequence[Asked]) -> None:
+    """The lines of a table: all questions, then each language."""
     head = f"{'':<10} {'n':>4} " + " ".join(f"{key:>8}" for key in (*SHARES, "kinds", "ms"))
-    rows = [line("tuned", [row for row in asked if row.tuned])]
-    rows += [line("put aside", [row for row in asked if not row.tuned])]
-    for language in ("en", "de", "es", "fr"):
-        rows.append(line(f"aside {language}", [r for r in asked if r.raw["lang"] == language and not r.tuned]))
+    languages = [(f"{name} {code}", [r for r in rows if r.raw["lang"] == code]) for code in ("en", "de", "es", "fr")]
     with capsys.disabled():
-        sys.stdout.write("\n" + "\n".join((head, *rows)) + "\n")
-    assert len(asked) == sum(len([row for row in asked if row.tuned is side]) for side in (True, False))
+        sys.stdout.write("\n" + "\n".join((head, line(name, rows), *(line(*part) for part in languages))) + "\n")
+
+
+def test_prints_the_table(asked: Sequence[Asked], capsys: pytest.CaptureFixture[str]) -> None:
+    for name, tuned in (("tuned", True), ("put aside", False)):
+        show(capsys, name, [row for row in asked if row.tuned is tuned])
+    assert {row.raw["lang"] for row in asked} == {"en", "de", "es", "fr"}
+
+
+def test_questions_of_our_own_are_answered_too(own: Sequence[Asked], capsys: pytest.CaptureFixture[str]) -> None:
+    show(capsys, "own", own)
+    found = shares(own)
+    floors = {"first": 65, "three": 85, "danger": 97, "all": 92, "declined": 88, "kept": 89}
+    assert {key: found[key] for key, floor in floors.items() if found[key] < floor} == {}
+
+
+def test_the_stored_weights_are_what_our_questions_teach() -> None:
+    """If this fails, words or questions were changed: run `python -m tests.reference.learning`."""
+    stored, learnt = load_weights(CONFIG), learn(CONFIG, own_questions())
+    assert stored.known == learnt.known
+    assert stored.kinds.rates == learnt.kinds.rates
+    assert furthest(stored.topics, learnt.topics) <= 1  # another machine may round differently
+    assert furthest(stored.kinds.learnt, learnt.kinds.learnt) <= 1
+
+
+def furthest(left: Learnt, right: Learnt) -> int:
+    """The largest difference of two weights; a row that only one side kept differs by its largest weight above 4."""
+    assert (left.classes, left.unit) == (right.classes, right.unit)
+    none = (0,) * len(left.classes)
+    both = left.rows.keys() & right.rows.keys()
+    apart = max(abs(a - b) for name in both for a, b in zip(left.rows[name], right.rows[name], strict=True))
+    lonely = [(left.rows.get(name) or right.rows.get(name) or none) for name in left.rows.keys() ^ right.rows.keys()]
+    return max(apart, *(max(map(abs, row)) - 4 for row in lonely), 0)
 
 
 @pytest.mark.parametrize(
     ("tuned", "floors"),
     [
-        (True, {"first": 92, "three": 97, "danger": 98, "all": 86, "declined": 95, "kept": 92}),
-        (False, {"first": 80, "three": 90, "danger": 83, "all": 79, "declined": 80, "kept": 92}),
+        (True, {"first": 92, "three": 97, "danger": 98, "all": 88, "declined": 95, "kept": 95}),
+        (False, {"first": 83, "three": 90, "danger": 90, "all": 84, "declined": 80, "kept": 94}),
     ],
     ids=["tuned", "put aside"],
 )

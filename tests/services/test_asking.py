@@ -12,9 +12,10 @@ from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
 from bot.care.answers.guide import Guide
 from bot.services.asking import Asking
-from bot.services.errors import RecordsError
+from bot.services.errors import NotYoursError, RecordsError
 from bot.services.records import ColonyId
-from tests.services.kit import ALMA, CONFIG, START
+from tests.care import builders
+from tests.services.kit import ALMA, BRUNO, CONFIG, START, World
 
 pytestmark = pytest.mark.asyncio
 HANDBOOK = load_handbook(CONFIG)
@@ -65,3 +66,18 @@ async def test_a_near_card_and_the_helpers_need_no_records_either() -> None:
 async def test_with_records_nothing_is_said_about_them() -> None:
     advice = await Asking(no_records, HANDBOOK, guide).preview("the lid was open and they escaped")
     assert not advice.impersonal
+
+
+async def test_a_near_card_is_about_the_colony_that_was_named(world: World) -> None:
+    await world.settle()
+    for name in ("Anna", "Bea"):
+        await world.register(colony=builders.colony(name=name))
+    mine = {record.colony.name: record.id for record in await world.colonies.of(ALMA)}
+    asking = Asking(world.units, HANDBOOK, guide)
+    named = await asking.answer(ALMA, "the tube is nearly dry", mine["Bea"], START)
+    near = await asking.card(ALMA, "watering-nest", START, colony_id=named.colony_id)
+    assert "Bea" in near.text
+    assert "Bea" not in (await asking.card(ALMA, "watering-nest", START)).text
+    await world.settle(BRUNO)
+    with pytest.raises(NotYoursError):
+        await asking.card(BRUNO, "watering-nest", START, colony_id=mine["Bea"])

@@ -15,11 +15,13 @@ _REASONS: Mapping[str, Decline] = {
     "oos-chat": Decline.CHAT,
     "photo-id": Decline.PICTURE,
 }
-_SURE = 0.14
+_SURE = 0.12
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
+_OTHER, _CERTAIN = 0.6, 0.25
+"""Unless another topic is likelier than the first and they are less likely than the second (judgement)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
-_FLAT = 0.12
+_FLAT = 0.09
 """Where no topic is likelier than this, nothing was understood (judgement, tuned)."""
 _DOUBT = 0.1
 """With words of pain and of stings, this much is enough to show emergency wording."""
@@ -47,14 +49,15 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
         return Verdict(Decline.MEDICAL)
     if "medical" in said and ("sting" in said or "swallowed" in said) and probabilities["oos-medical"] > _DOUBT:
         return Verdict(Decline.MEDICAL)
-    if "steer" in said and not _trade(said):
-        return Verdict(Decline.CHAT)
-    if not _trade(said) and not facts.anything and probabilities["oos-chat"] > _CHATTER:
+    chatter = "steer" in said or (not facts.anything and probabilities["oos-chat"] > _CHATTER)
+    if chatter and not _trade(said):
         return Verdict(Decline.CHAT)
     if max(probabilities.values()) < _FLAT:
         return Verdict(understood=False)
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
-    if sum(declined.values()) >= _SURE:
+    share = sum(declined.values())
+    other = max(share for name, share in probabilities.items() if not topics[name].declined)
+    if share >= _CERTAIN or (share >= _SURE and other < _OTHER):
         return Verdict(_REASONS[max(sorted(declined), key=lambda name: declined[name])])
     return Verdict(understood=bool(reading.concepts))
 

@@ -20,7 +20,7 @@ from bot.care.cautions import Caution
 
 CHOICE = 0.1
 """Two first cards this close in probability are offered as a choice."""
-UNSURE = 0.12
+UNSURE = 0.1
 """Below this probability no card is a good answer (judgement, tuned)."""
 _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""

@@ -20,7 +20,7 @@ DANGER_KINDS = frozenset(
     }
 )  # fmt: skip
 """Kinds whose absence is a fault of safety."""
-_PLAUSIBLE = 0.06
+_PLAUSIBLE = 0.045
 _LIKELY = 0.12
 """Probabilities from which a danger and a soft kind are shown (judgement, tuned)."""
 _TOPICAL = 0.7

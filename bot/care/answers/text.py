@@ -16,6 +16,7 @@ _TEMPERATURE = re.compile(
 )
 _WORD = re.compile(r"[a-z]+(?:-[a-z]+)*|\d+")
 _LONGEST_TEXT = 2000
+_LONGEST_WORD = 40
 
 
 def plain(text: str) -> str:
@@ -30,7 +31,7 @@ def words(text: str) -> tuple[str, ...]:
     """Words of a question in order; at most the first 2,000 characters are read."""
     flat = plain(text[:_LONGEST_TEXT])
     flat = _APOSTROPHE.sub("", _ELISION.sub(r"\1 ", flat))
-    return tuple(part for word in _WORD.findall(flat) for part in word.split("-") if part)
+    return tuple(part[:_LONGEST_WORD] for word in _WORD.findall(flat) for part in word.split("-") if part)
 
 
 def temperature_marks(text: str) -> frozenset[str]:
