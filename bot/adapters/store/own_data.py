@@ -13,9 +13,9 @@ from sqlalchemy import Table, false, insert, or_, select
 from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 
 from bot.adapters.store.mapping import colony_from, delivery_from, entry_columns, entry_from, occurrence_from
+from bot.adapters.store.reading_tables import LoggerSeriesRow
 from bot.adapters.store.repositories.cautions_shown import SqlCautionsShown
 from bot.adapters.store.repositories.cultures import SqlCultures
-from bot.adapters.store.reading_tables import LoggerSeriesRow
 from bot.adapters.store.repositories.keepers import SqlKeepers
 from bot.adapters.store.repositories.readings import stored_series
 from bot.adapters.store.season_mapping import consent_from, line_from
