@@ -55,6 +55,7 @@ from bot.services.rest import Rest
 from bot.services.rounds import Rounds
 from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId
+from bot.services.sitting_end import forget_ended
 from bot.services.tally import Tally
 from bot.services.thread_posting import ThreadDispatcher
 from bot.services.upheaval import Upheaval
@@ -291,8 +292,17 @@ def _jobs(core: Core, client: ChatClient, watch: Watch, turn: DeliveryTurn) -> d
             core.counts.erased += found.erased
             log.info("looked_for_keepers", checked=found.checked, gone=found.gone, erased=found.erased)
 
+    async def sittings() -> None:
+        if turn.is_ours:
+            await forget_ended(core.units, core.clock.now())
+
     minute = timedelta(minutes=1)
-    return {"watch": (watch.look, minute), "buttons": (buttons, 5 * minute), "gone": (gone, HOUR)}
+    return {
+        "watch": (watch.look, minute),
+        "buttons": (buttons, 5 * minute),
+        "gone": (gone, HOUR),
+        "sittings": (sittings, HOUR),
+    }
 
 
 @asynccontextmanager

@@ -52,18 +52,21 @@ async def due_rows(
     work: UnitOfWork, keepers: Sequence[KeeperRecord], now: datetime
 ) -> Mapping[KeeperId, Sequence[StoredOccurrence]]:
     """What to send now, for those who have something; after a missed day all of today too: it stays one digest."""
-    told = {keeper.id: keeper.settings.zone for keeper in keepers if told_now(keeper, now)}
-    due = _by_reader(await work.occurrences.due(sorted(told), now)) if told else {}
+    zones = {keeper.id: keeper.settings.zone for keeper in keepers if told_now(keeper, now)}
+    if not zones:
+        return {}
     midnights = {
-        keeper_id: moment(local_day(now, told[keeper_id]) + timedelta(days=1), time(0), told[keeper_id])
-        for keeper_id, rows in due.items()
-        if any(local_day(row.occurrence.due_at, told[keeper_id]) < local_day(now, told[keeper_id]) for row in rows)
+        keeper_id: moment(local_day(now, zone) + timedelta(days=1), time(0), zone) for keeper_id, zone in zones.items()
     }
-    if midnights:
-        later = _by_reader(await work.occurrences.due(sorted(midnights), max(midnights.values())))
-        for keeper_id, until in midnights.items():
-            due[keeper_id] = [row for row in later.get(keeper_id, ()) if row.occurrence.due_at < until]
-    return due
+    found: dict[KeeperId, list[StoredOccurrence]] = {}
+    for row in await work.occurrences.due(sorted(zones), max(midnights.values())):
+        if row.occurrence.due_at < midnights[row.reader]:
+            found.setdefault(row.reader, []).append(row)
+    for keeper_id, rows in found.items():
+        zone = zones[keeper_id]
+        if all(local_day(row.occurrence.due_at, zone) == local_day(now, zone) for row in rows):
+            found[keeper_id] = [row for row in rows if row.occurrence.due_at <= now]
+    return {keeper_id: rows for keeper_id, rows in found.items() if rows}
 
 
 async def due_notes(
@@ -165,10 +168,3 @@ def _importance(row: StoredOccurrence) -> tuple[int, date, int, int, str]:
     """Urgent first, then the longest overdue; one colony's duties stay together."""
     found = row.occurrence
     return (-found.urgency, found.day, row.colony_id or 0, row.culture_id or 0, found.duty)
-
-
-def _by_reader(rows: Sequence[StoredOccurrence]) -> dict[KeeperId, list[StoredOccurrence]]:
-    found: dict[KeeperId, list[StoredOccurrence]] = {}
-    for row in rows:
-        found.setdefault(row.reader, []).append(row)
-    return found

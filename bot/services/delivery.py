@@ -15,25 +15,23 @@ import hashlib
 import uuid
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 from bot.care.handbook import Handbook
-from bot.care.localtime import local_day
 from bot.services.composing import Letter
 from bot.services.errors import (
     BadMessageError,
     DeliveryError,
     DoorRefusedError,
-    KeeperGoneError,
     OutcomeUnknownError,
     TryLaterError,
 )
 from bot.services.fallback import ask_for_thread
 from bot.services.letters import Claim, LetterDesk
-from bot.services.looks import REFUSALS_UNTIL_PAUSE
+from bot.services.outcomes import after_failure, as_sent, reached, seen
 from bot.services.planner import Planner
 from bot.services.ports import Messenger, Posted, UnitOfWork, UnitOfWorkMaker
-from bot.services.records import Delivery, DeliveryState, Door, KeeperId, KeeperRecord, OccurrenceState
+from bot.services.records import DeliveryState, KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_end import hand_back
 from bot.services.tally import Tally, summed
 
@@ -216,13 +214,13 @@ class Dispatcher:
             if not ours:
                 return Tally(silent=len(arrived))
             ids = [letter.delivery.id for letter, _, _ in ours]
-            await work.deliveries.save_all([_arrived(letter.delivery, posted, claim.now) for letter, _, posted in ours])
+            await work.deliveries.save_all([as_sent(letter.delivery, posted, claim.now) for letter, _, posted in ours])
             await work.occurrences.settle(ids, OccurrenceState.SENT)
             await work.notes.told(ids)
             await work.cautions_shown.record_all(
-                {keeper.id: _seen(letter, keeper, claim.now) for letter, keeper, _ in ours}
+                {keeper.id: seen(letter, keeper, claim.now) for letter, keeper, _ in ours}
             )
-            await self.planner.wake_all(work, [_reached(*each) for each in ours], claim.now)
+            await self.planner.wake_all(work, [reached(*each) for each in ours], claim.now)
             await work.keepers.let_go([keeper.id for _, keeper, _ in ours], claim.token)
             await work.commit()
         late = sum(letter.digest.catch_up for letter, _, _ in ours)
@@ -284,39 +282,6 @@ def wait_after(letter: Letter, problem: TryLaterError | OutcomeUnknownError) -> 
     doubled = asked * 2 ** min(letter.delivery.attempts - 1, 10)
     spread = hashlib.sha256(letter.delivery.nonce.encode()).digest()[0] / 255 / 4
     return timedelta(seconds=max(asked, min(doubled, LONGEST_WAIT_SECONDS)) * (1 + spread))
-
-
-def after_failure(keeper: KeeperRecord, problem: DeliveryError, now: datetime) -> KeeperRecord:
-    """The keeper after a delivery that cannot be repeated at once: when to knock again, or to wait for their return."""
-    if isinstance(problem, KeeperGoneError):
-        return replace(keeper, door=Door.GONE, next_wake=None)
-    if isinstance(problem, DoorRefusedError):
-        refusals = keeper.refusals + 1
-        wake = None if refusals >= REFUSALS_UNTIL_PAUSE else now + timedelta(hours=12 * refusals)
-        return replace(keeper, door=Door.REFUSED, refusals=refusals, next_wake=wake)
-    return replace(keeper, next_wake=now + timedelta(hours=1))
-
-
-def _arrived(delivery: Delivery, posted: Posted, now: datetime) -> Delivery:
-    """A try in doubt is found later, but it arrived when it was made."""
-    return replace(
-        delivery,
-        state=DeliveryState.SENT,
-        sent_at=delivery.first_try_at or now,
-        channel_id=posted.channel_id,
-        message_id=posted.message_id,
-        problem=None,
-    )
-
-
-def _seen(letter: Letter, keeper: KeeperRecord, now: datetime) -> tuple[Sequence[str], date]:
-    """The cautions of a message, and the local day on which it came."""
-    return [caution.id for caution in letter.digest.cautions], local_day(now, keeper.settings.zone)
-
-
-def _reached(letter: Letter, keeper: KeeperRecord, posted: Posted) -> KeeperRecord:
-    unanswered = keeper.unanswered + bool(letter.digest.lines)
-    return replace(keeper, channel_id=posted.channel_id, door=Door.OPEN, refusals=0, unanswered=unanswered)
 
 
 def _steady() -> float:

@@ -90,8 +90,7 @@ class SentDigests:
             for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
             if row.state is OccurrenceState.PLANNED
         }
-        found = [row for key in dict.fromkeys(ids) if (row := await work.occurrences.get(key)) is not None]
-        found.sort(key=_importance)
+        found = sorted(await work.occurrences.get_all(set(ids)), key=_importance)
         return tuple(
             SentLine(
                 stored=as_read_by(row, keeper_id, self.handbook, settings.units),

@@ -15,7 +15,7 @@ from bot.care.agenda import due_moment
 from bot.care.duty import Urgency
 from bot.care.localtime import local_day, moment
 from bot.services.planner import Planner
-from bot.services.ports import UnitOfWork
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.readers import reachable, sat_for
 from bot.services.records import ColonyRecord, KeeperId, KeeperRecord, OccurrenceState, StoredOccurrence
 from bot.services.sitting_records import Note, NoteId, NoteKind, Sitting, SittingState
@@ -36,6 +36,13 @@ async def settle_sittings(work: UnitOfWork, keeper_id: KeeperId, now: datetime) 
             await end_sitting(work, owner, sitting, now)
         elif sitting.holds(today):
             await tell_if_unreachable(work, owner, sitting, now)
+
+
+async def forget_ended(units: UnitOfWorkMaker, now: datetime) -> None:
+    """Remove sittings that are over for so long that nobody answers them any more."""
+    async with units() as work:
+        await work.sittings.forget_ended(now - KEPT_FOR)
+        await work.commit()
 
 
 async def end_sitting(work: UnitOfWork, owner: KeeperRecord, sitting: Sitting, now: datetime) -> None:

@@ -31,7 +31,7 @@ from tests.bench.footprint import footprint
 from tests.bench.jobs import job_figures
 from tests.bench.planning import nightly, plan_figures
 from tests.bench.sending import catch_up, throughput
-from tests.bench.stock import fill, handbook
+from tests.bench.stock import COLONIES_EACH, fill, handbook
 from tests.store.conftest import Server, running_server
 
 
@@ -43,14 +43,15 @@ class Size:
     few: int
     """Colonies stored."""
     sent: int
-    """Keepers served."""
+    late: int
+    """Keepers served, and served after a long downtime."""
     jobs: int
     rounds: int
     seconds: float
 
 
-FULL = Size(many=1_000_000, few=1_000, sent=2_000, jobs=100_000, rounds=100, seconds=10)
-QUICK = Size(many=20_000, few=1_000, sent=30, jobs=300, rounds=3, seconds=1.0)
+FULL = Size(many=1_000_000, few=1_000, sent=2_000, late=2_000, jobs=100_000, rounds=100, seconds=10)
+QUICK = Size(many=20_000, few=1_000, sent=200, late=200, jobs=300, rounds=3, seconds=1.0)
 KINDS = ("sqlite", "postgresql")
 
 
@@ -67,6 +68,12 @@ class Yard:
         """A store at the newest revision."""
         url = self.server.url(self.server.create()) if kind == "postgresql" else self._file(name)
         asyncio.run(migrate.upgrade(url))
+        return url
+
+    def fresh(self, kind: str, name: str, colonies: int) -> str:
+        """A store with so many colonies that nobody else uses."""
+        url = self.empty(kind, name)
+        asyncio.run(fill(url, self.book, colonies))
         return url
 
     def filled(self, kind: str, colonies: int) -> str:
@@ -103,7 +110,7 @@ def measures(yard: Yard, size: Size) -> Iterator[tuple[str, Callable[[], Iterabl
 
 
 def _sent(yard: Yard, size: Size, kind: str) -> list[Figure]:
-    return [asyncio.run(throughput(yard.empty(kind, "send"), yard.book, size.sent))]
+    return asyncio.run(throughput(yard.fresh(kind, "send", size.sent * COLONIES_EACH), yard.book, size.sent))
 
 
 def _claimed(yard: Yard, size: Size, kind: str) -> list[Figure]:
@@ -123,7 +130,8 @@ def _night(yard: Yard, size: Size, kind: str) -> list[Figure]:
 
 
 def _late(yard: Yard, size: Size, kind: str) -> list[Figure]:
-    return [asyncio.run(catch_up(yard.empty(kind, "late"), yard.book, size.sent))]
+    url = yard.fresh(kind, "late", size.late * COLONIES_EACH)
+    return [asyncio.run(catch_up(url, yard.book, size.late))]
 
 
 def pair(yard: Yard, kind: str, size: Size) -> tuple[str, str]:

@@ -7,7 +7,9 @@ from itertools import pairwise
 import pytest
 
 from bot.care.duty import Duty
-from bot.services.delivery import DOUBT_SECONDS, LEASE, NONCE_WINDOW
+from bot.care.handbook import Handbook
+from bot.services.composing import digest_of
+from bot.services.delivery import DOUBT_SECONDS, LEASE, NONCE_WINDOW, SURPRISE_WAIT
 from bot.services.errors import (
     BadMessageError,
     DoorRefusedError,
@@ -16,7 +18,7 @@ from bot.services.errors import (
     TryLaterError,
 )
 from bot.services.keepers import ReminderChanges
-from bot.services.records import Door, KeeperId
+from bot.services.records import Door, KeeperId, KeeperRecord
 from tests.care import builders
 from tests.services.kit import ALMA, BRUNO, START, Crash, World
 
@@ -168,6 +170,29 @@ async def test_a_surprise_is_told_and_the_others_are_served(world: World) -> Non
     seen = await world.beat(at)
     assert len(seen) == 1
     assert [str(surprise) for surprise in world.surprises] == ["a fault of ours"]
+
+
+async def test_a_keeper_who_breaks_a_batch_is_told_of_and_the_others_are_served_once(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    others = [KeeperId(number) for number in range(3001, 3005)]
+    await keeper_with_water_due(world)
+    for keeper in others:
+        await world.settle(keeper)
+        await world.register(keeper)
+
+    def breaking(book: Handbook, keeper: KeeperRecord, *rest: object) -> object:
+        if keeper.id == ALMA:
+            raise KeyError("a row that cannot be told")
+        return digest_of(book, keeper, *rest)  # type: ignore[arg-type] # as given
+
+    monkeypatch.setattr("bot.services.letters.digest_of", breaking)
+    at = await first_digest(world)
+    seen = await world.beat(at)
+    assert sorted(digest.keeper_id for digest in seen) == others
+    assert [type(surprise) for surprise in world.surprises] == [KeyError]
+    monkeypatch.undo()
+    assert [digest.keeper_id for digest in await world.beat(at + SURPRISE_WAIT)] == [ALMA]
 
 
 async def test_t10_after_hours_of_downtime_one_honest_digest(world: World) -> None:

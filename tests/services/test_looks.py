@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from bot.care.agenda import plan_colony
 from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty, Outcome
-from bot.services import moves
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork
 from bot.services.records import ColonyId, KeeperRecord
@@ -22,13 +22,13 @@ DAYS = timedelta(days=1)
 @pytest.fixture
 def planned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Names of the colonies that were planned, in their order."""
-    names, plan = list[str](), moves.plan_colony
+    names = list[str]()
 
     def noted(colony: Colony, *rest: object) -> object:
         names.append(colony.name)
-        return plan(colony, *rest)  # type: ignore[arg-type] # as given
+        return plan_colony(colony, *rest)  # type: ignore[arg-type] # as given
 
-    monkeypatch.setattr(moves, "plan_colony", noted)
+    monkeypatch.setattr("bot.services.moves.plan_colony", noted)
     return names
 
 

@@ -20,6 +20,7 @@ from bot.services.errors import (
 )
 from bot.services.keepers import ReminderChanges
 from bot.services.records import KeeperId, OccurrenceId
+from bot.services.sitting_end import forget_ended
 from bot.services.sitting_errors import (
     GoneError,
     RemindersOffError,
@@ -402,3 +403,13 @@ async def test_both_sides_see_what_is_agreed(people: People) -> None:
         assert found.sitting.id == asked.sitting.id
     assert not await people.sitters.of(CARLA, START)
     assert not await people.sitters.of(ALMA, START + DAYS)
+
+
+async def test_a_sitting_that_is_long_over_is_forgotten_and_others_are_not(people: People) -> None:
+    await people.settle()
+    asked = await people.ask()
+    await people.sitters.decline(BRUNO, asked.sitting.id, START)
+    for now, left in ((START + 59 * DAYS, True), (START + 61 * DAYS, False)):
+        await forget_ended(people.world.units, now)
+        async with people.world.units() as work:
+            assert (await work.sittings.get(asked.sitting.id) is not None) is left

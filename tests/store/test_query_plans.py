@@ -21,7 +21,7 @@ from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.care.duty import Duty
 from bot.services.ports import UnitOfWork
-from bot.services.records import ColonyId, KeeperId, OccurrenceId
+from bot.services.records import ColonyId, DeliveryId, KeeperId, OccurrenceId, OccurrenceState, Standing
 from tests.bench.stock import FIRST, NOW, fill, handbook
 from tests.store.builders import DAY, MINUTE, ZONES
 from tests.store.conftest import Server
@@ -30,6 +30,9 @@ pytestmark = pytest.mark.asyncio
 COLONIES = 20_000
 LARGE = {"keeper", "place", "colony", "log_entry", "occurrence"}
 KEEPER, COLONY = KeeperId(FIRST + 4711), ColonyId(FIRST + 9422)
+BATCH = [KeeperId(FIRST + 100 * number) for number in range(50)]
+THEIRS = [(ColonyId(FIRST + 200 * number), None) for number in range(100)]
+PLAN = Standing(DAY, "made with")
 Question = Callable[[UnitOfWork], Awaitable[object]]
 
 HOT: dict[str, Question] = {
@@ -47,6 +50,19 @@ HOT: dict[str, Question] = {
     "one occurrence": lambda work: work.occurrences.get(OccurrenceId(9)),
     "colonies and their logs": lambda work: work.colonies.of(KEEPER),
     "one colony": lambda work: work.colonies.get(COLONY),
+    "keepers of a batch": lambda work: work.keepers.get_all(BATCH),
+    "leases of a batch": lambda work: work.keepers.renew(BATCH, "one", NOW),
+    "leases given back": lambda work: work.keepers.let_go(BATCH, "one"),
+    "due of a batch": lambda work: work.occurrences.due(BATCH, NOW),
+    "outlook of a batch": lambda work: work.occurrences.outlook(BATCH),
+    "open of many colonies": lambda work: work.occurrences.open_of_all(THEIRS),
+    "several occurrences": lambda work: work.occurrences.get_all([OccurrenceId(9), OccurrenceId(7)]),
+    "settling a batch": lambda work: work.occurrences.settle([DeliveryId(9)], OccurrenceState.SENT),
+    "plans that stand": lambda work: work.colonies.standing(BATCH),
+    "colonies of a batch": lambda work: work.colonies.of_all(BATCH, [COLONY]),
+    "names of a batch": lambda work: work.colonies.names_of(BATCH),
+    "a plan stands": lambda work: work.colonies.plan_stands({COLONY: PLAN}),
+    "sittings of a batch": lambda work: work.sittings.open_of_all(BATCH),
     "unlog": lambda work: work.colonies.unlog(COLONY, DAY, Duty.WATER),
 }
 
