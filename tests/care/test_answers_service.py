@@ -57,6 +57,19 @@ def test_an_answer_has_exactly_the_promised_fields(guide: Guide) -> None:
     assert json.loads(json.dumps(answer)) == answer
 
 
+def test_the_one_card_for_a_fly_found_dead_is_about_poison(guide: Guide) -> None:
+    assert guide.answer("found a dead fly on the windowsill can i feed it").card == "prey-poison"
+
+
+@pytest.mark.parametrize("text", ["ptfe with a hair dryer?", "kann ich ptfe mit dem föhn trocknen"])
+def test_ptfe_is_never_heated(guide: Guide, text: str) -> None:
+    assert guide.answer(text).cautions[0] == "BAR-03"
+
+
+def test_first_aid_speaks_of_nothing_else(guide: Guide) -> None:
+    assert guide.answer("ants stung my kid, face is swelling").cautions == ("STG-01", "STG-04")
+
+
 def test_a_batch_keeps_order_and_ids(guide: Guide) -> None:
     lines = [BatchLine("b", "mould in the tube"), BatchLine("a", "lid open and they escaped")]
     found = list(answer_batch(lines, guide))

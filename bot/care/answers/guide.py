@@ -128,7 +128,9 @@ class Guide:
 
 
 def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]:
-    """Shares that cautions go by: what is declined is about its own topic, whatever else was likely."""
+    """Shares that cautions go by: what is declined is about its own topic, first aid about nothing else at all."""
+    if card.decline is Decline.MEDICAL:
+        return {card.topics[0]: 1.0}
     if card.decline is None or probabilities[card.topics[0]] >= _OWN:
         return probabilities
     rest = (1 - _OWN) / (1 - probabilities[card.topics[0]])

@@ -22,7 +22,8 @@ DANGER_KINDS = frozenset(
 """Kinds whose absence is a fault of safety."""
 _PLAUSIBLE = 0.045
 _LIKELY = 0.12
-"""Probabilities from which a danger and a soft kind are shown (judgement, tuned)."""
+_ALARMING = 0.2
+"""Probabilities from which a danger, a soft kind and a medical alarm are shown: who cried wolf is not heard (tuned)."""
 _TOPICAL = 0.7
 _SPOKEN = 0.5
 """How far to lean on likely topics and on concepts, which repeat a part of each other (judgement, tuned)."""
@@ -67,10 +68,14 @@ class KindModel:
     def needed(self, reading: Reading, topics: Mapping[str, float], called: Collection[Kind] = ()) -> tuple[Kind, ...]:
         """Kinds to show: dangers first, then the likeliest."""
         found = self.probabilities(reading, topics, called)
-        enough: Iterable[Kind] = (
-            kind for kind, chance in found.items() if chance >= (_PLAUSIBLE if kind in DANGER_KINDS else _LIKELY)
-        )
+        enough: Iterable[Kind] = (kind for kind, chance in found.items() if chance >= _bound(kind))
         return tuple(sorted(enough, key=lambda kind: (kind not in DANGER_KINDS, -found[kind], kind.value)))
+
+
+def _bound(kind: Kind) -> float:
+    if kind is Kind.MEDICAL:
+        return _ALARMING
+    return _PLAUSIBLE if kind in DANGER_KINDS else _LIKELY
 
 
 NO_KINDS = KindModel(Learnt((), 1.0, (), {}), {})

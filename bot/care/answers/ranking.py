@@ -1,7 +1,7 @@
 """Which cards to show: first the one most likely to cover the question, then those that cover what it leaves open.
 
 A card is worth the summed probability of its topics. Small bonuses decide between cards of the same topics:
-concepts the card is about, and colonies it is written for.
+concepts the card is about, colonies it is written for, and the likeliest topic as its main one.
 """
 
 from __future__ import annotations
@@ -15,13 +15,15 @@ NEAR = 4
 """Cards shown after the first, at most."""
 _ABOUT = 0.1
 _FIT = 0.03
+_MAIN = 0.04
 _COVERED = 0.1
 """What a topic is still worth once a better card covers it (all judgement, tuned)."""
 
 
 def rank(cards: Iterable[Card], probabilities: Mapping[str, float], reading: Reading, facts: Facts) -> tuple[Card, ...]:
     """The best card and up to `NEAR` more, best first; ties go by id, so the order never wavers."""
-    extras = {card.id: (card, _extra(card, reading, facts)) for card in cards}
+    likeliest = max(sorted(probabilities), key=lambda topic: probabilities[topic])
+    extras = {card.id: (card, _extra(card, reading, facts, likeliest)) for card in cards}
     left = dict(probabilities)
     chosen: list[Card] = []
     while extras and len(chosen) <= NEAR:
@@ -42,9 +44,10 @@ def _worth(card: Card, probabilities: Mapping[str, float]) -> float:
     return sum(probabilities.get(topic, 0.0) for topic in card.topics)
 
 
-def _extra(card: Card, reading: Reading, facts: Facts) -> float:
+def _extra(card: Card, reading: Reading, facts: Facts, likeliest: str) -> float:
     spoken = sum(concept in reading.concepts for concept in card.about) / max(len(card.about), 1)
-    return _ABOUT * spoken + _FIT * card.applies.fit(facts)
+    main = _MAIN if card.topics[0] == likeliest else 0.0
+    return _ABOUT * spoken + _FIT * card.applies.fit(facts) + main
 
 
 def covered(card: Card, probabilities: Mapping[str, float]) -> float:

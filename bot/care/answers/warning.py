@@ -17,7 +17,10 @@ from bot.care.cautions import Caution, Kind, in_order
 
 MOST_SOFT = 2
 """Soft kinds of caution that an answer carries at most, beside dangers and what a rule always calls for."""
+MOST_GUESSED = 4
+"""Kinds of danger that an answer carries at most for being plausible alone, beside what a rule always calls for."""
 _MOST_OF_A_KIND = 2
+"""Lines of a kind that a rule always calls for; other kinds have one."""
 _WARN = 0.05
 """Probability from which a topic calls for its cautions."""
 
@@ -77,16 +80,17 @@ class Warner:
         kinds = {caution.kind for caution in (*called, *own[:1])}
         needed = dict.fromkeys((*(caution.kind for caution in must), *self.kinds.needed(reading, shares, kinds)))
         offered = tuple(dict.fromkeys((*must, *called, *own[:1], *fitting, *own)))
-        return in_order(self._lines(needed, offered, {caution.kind for caution in must}), self.book)
+        return in_order(self._lines(needed, offered, must), self.book)
 
     def _cautions(self, ids: Iterable[str]) -> tuple[Caution, ...]:
         return tuple(self.book[caution] for caution in dict.fromkeys(ids))
 
-    def _lines(self, needed: Iterable[Kind], offered: Sequence[Caution], must: Collection[Kind]) -> Iterable[str]:
-        soft = [kind for kind in needed if kind not in DANGER_KINDS and kind not in must]
-        left_out = soft[MOST_SOFT:]
-        for kind in needed:
-            if kind in left_out:
-                continue
+    def _lines(self, needed: Iterable[Kind], offered: Sequence[Caution], must: Collection[Caution]) -> Iterable[str]:
+        called = {caution.kind for caution in must}
+        guessed = [kind for kind in needed if kind not in called]
+        kept = [kind for kind in guessed if kind in DANGER_KINDS][:MOST_GUESSED]
+        kept += [kind for kind in guessed if kind not in DANGER_KINDS][:MOST_SOFT]
+        for kind in (*dict.fromkeys(caution.kind for caution in must), *kept):
             fitting = [caution.id for caution in offered if caution.kind is kind]
-            yield from fitting[:_MOST_OF_A_KIND] or [self.stands_for[kind]]
+            certain = [caution.id for caution in must if caution.kind is kind]
+            yield from certain[:_MOST_OF_A_KIND] or fitting[:1] or [self.stands_for[kind]]
