@@ -126,7 +126,7 @@ def _process(yard: Yard, size: Size, kind: str) -> list[Figure]:
 
 
 def _night(yard: Yard, size: Size, kind: str) -> list[Figure]:
-    return [asyncio.run(nightly(yard.filled(kind, size.many), yard.book, size.many, size.sent // 2))]
+    return asyncio.run(nightly(yard.filled(kind, size.many), yard.book, size.many, size.sent // 2))
 
 
 def _late(yard: Yard, size: Size, kind: str) -> list[Figure]:

@@ -33,7 +33,7 @@ DELIVERED, ASKED = 20, 60
 def footprint(many_url: str, few_url: str, many: int, few: int) -> list[Figure]:
     """Memory and start among very many colonies, beside the same among few."""
     kind = many_url.partition("+")[0].partition(":")[0]
-    (many_ready, many_mb), (few_ready, few_mb) = (_measure(url) for url in (many_url, few_url))
+    (many_ready, many_mb), (few_ready, few_mb) = (measure(url) for url in (many_url, few_url))
     return [
         Figure(
             name=f"peak memory of the process with {many:,} colonies stored against {few:,}, {kind}",
@@ -54,7 +54,8 @@ def footprint(many_url: str, few_url: str, many: int, few: int) -> list[Figure]:
     ]
 
 
-def _measure(url: str) -> tuple[float, float]:
+def measure(url: str) -> tuple[float, float]:
+    """Seconds until ready, and the peak of the memory in MB, of a process of its own."""
     command = [sys.executable, "-m", "tests.bench.footprint", url, f"{perf_counter()}"]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr

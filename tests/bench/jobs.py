@@ -31,7 +31,7 @@ from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.care.duty import Duty
 from bot.services.delivery import BATCH
 from bot.services.ports import UnitOfWorkMaker
-from bot.services.records import ColonyRecord, DeliveryState, KeeperId, OccurrenceState
+from bot.services.records import ColonyRecord, DeliveryState, KeeperId, OccurrenceId, OccurrenceState
 from tests.bench.figure import Figure
 from tests.store.builders import DAY, NOW, ZONES, colony, delivery, keeper, planned
 
@@ -133,18 +133,19 @@ async def _households(units: UnitOfWorkMaker, keepers: int) -> list[ColonyRecord
 
 async def _fire(units: UnitOfWorkMaker) -> int:
     """One batch of due keepers, one message each; returns how many reminders were in them."""
-    held = 0
     async with units() as work:
-        for each in await work.keepers.claim_due(NOW, NOW + timedelta(minutes=2), "bench", BATCH):
-            rows = await work.occurrences.due([each.id], NOW)
-            letter = delivery(*(row.id for row in rows), nonce=f"n{each.id}", keeper_id=each.id)
-            made = await work.deliveries.add(letter)
-            await work.occurrences.settle([made.id], OccurrenceState.SENT)
-            await work.deliveries.save(replace(made, state=DeliveryState.SENT, sent_at=NOW))
-            await work.keepers.release(each.id, "bench", None)
-            held += len(rows)
+        ids = [each.id for each in await work.keepers.claim_due(NOW, NOW + timedelta(minutes=2), "bench", BATCH)]
+        held: dict[KeeperId, list[OccurrenceId]] = {keeper_id: [] for keeper_id in ids}
+        for row in await work.occurrences.due(ids, NOW):
+            held[row.reader].append(row.id)
+        letters = [delivery(*rows, nonce=f"n{each}", keeper_id=each) for each, rows in held.items()]
+        made = await work.deliveries.add_all(letters)
+        await work.occurrences.settle([each.id for each in made], OccurrenceState.SENT)
+        await work.deliveries.save_all([replace(each, state=DeliveryState.SENT, sent_at=NOW) for each in made])
+        await work.keepers.save_all([keeper(each, next_wake=None) for each in ids])
+        await work.keepers.let_go(ids, "bench")
         await work.commit()
-    return held
+    return sum(len(rows) for rows in held.values())
 
 
 def main(side: str, file: Path, count: int) -> None:
