@@ -9,7 +9,8 @@ import aiohttp
 import discord
 import pytest
 
-from bot.adapters.chat.presenters.digest import CATCH_UP, NOW, USUAL, opening
+from bot.adapters.chat.messenger import _ChannelLostError
+from bot.adapters.chat.presenters.digest import ABOVE, CATCH_UP, NOW, USUAL, opening
 from bot.adapters.chat.refusals import meaning
 from bot.care.cautions import Caution, Kind, Severity
 from bot.care.duty import Duty
@@ -23,9 +24,10 @@ from bot.services.errors import (
     OutcomeUnknownError,
     TryLaterError,
 )
-from bot.services.ports import Digest, DigestLine
+from bot.services.ports import Digest, DigestLine, Posted
 from bot.services.records import DeliveryId, KeeperId, OccurrenceId
-from tests.chat.world import ChatWorld, text
+from bot.services.sitting_records import Note, NoteId, NoteKind
+from tests.chat.world import START, ChatWorld, text
 
 
 def refusal(status: int, code: int = 0) -> discord.HTTPException:
@@ -139,6 +141,56 @@ async def test_too_many_cautions_go_ahead_whole(world: ChatWorld) -> None:
     nonces = [entry.json["nonce"] for entry in world.env.http_requests if entry.json and "nonce" in entry.json]
     assert len(nonces) == len(set(nonces)) == len(world.inbox())
     assert all(len(str(nonce)) <= 25 for nonce in nonces)
+
+
+def report(number: int, colonies: int) -> Note:
+    """A sitter's report over many colonies with long names, on each of which much was done."""
+    care = [Duty.SUGAR, Duty.PROTEIN, Duty.LEFTOVERS, Duty.WATER, Duty.WASTE, Duty.BARRIER_CHECK]
+    last = "2027-06-05T16:00:00+00:00"
+    done = [{"duty": duty.value, "times": 4, "last": last, "found": {"half taken": 2, "refused": 2}} for duty in care]
+    told = [{"name": f"*{at}*".ljust(40, "_"), "done": done, "looked": {}, "open": []} for at in range(colonies)]
+    about = {"sitter": 7, "since": "2027-05-20", "ended": "2027-06-01", "colonies": told}
+    return Note(id=NoteId(number), keeper_id=KeeperId(1), kind=NoteKind.REPORT, due_at=START, about=about)
+
+
+@pytest.mark.asyncio
+async def test_long_reports_go_ahead_and_the_lines_keep_their_room(world: ChatWorld) -> None:
+    notes = (report(1, 20), report(2, 20))
+    dangers = tuple(caution(number, Severity.DANGER) for number in range(5))
+    assert opening(digest(notes=(report(1, 1),))).news == (), "a short one stands in the message itself"
+    with world.env._bot_scope():
+        channel = await world.client.messenger.open_door(KeeperId(world.ada.id))
+        await world.client.messenger.send_digest(channel, digest(notes=notes, cautions=dangers), quiet=False)
+    await world.env.settle()
+    *ahead, reminder = [text(message) for message in world.inbox()]
+    assert sum(said.count("looked after your colonies") for said in ahead) == len(notes)
+    assert all("more: `/colony history`." in said for said in ahead)
+    assert ABOVE in reminder
+    assert reminder.count("Side A should be nearly dry.") == 2
+    assert all(len(said) <= 4_000 for said in (*ahead, reminder)), "the platform's limit of displayed text"
+
+
+@pytest.mark.asyncio
+async def test_a_lost_channel_loses_no_caution_that_goes_ahead(
+    world: ChatWorld, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    messenger, sent = world.client.messenger, list[tuple[int, str]]()
+
+    async def send(channel_id: int, _: object, nonce: str, *, quiet: bool) -> Posted:
+        if channel_id == 1:
+            raise _ChannelLostError
+        sent.append((channel_id, nonce))
+        return Posted(channel_id, len(sent))
+
+    async def open_door(_: KeeperId) -> int:
+        return 2
+
+    monkeypatch.setattr(messenger, "_send", send)
+    monkeypatch.setattr(messenger, "open_door", open_door)
+    found = tuple(caution(number, Severity.DANGER) for number in range(9))
+    posted = await messenger.send_digest(1, digest(cautions=found), quiet=False)
+    assert sent == [(2, f"{'N' * 23}.0"), (2, "N" * 24)]
+    assert posted == Posted(2, 2)
 
 
 @pytest.mark.asyncio

@@ -47,6 +47,11 @@ def caution_box(text: str) -> ui.Container[Any]:
     return ui.Container(ui.TextDisplay(text, id=CAUTIONS_ID), accent_colour=DANGER)
 
 
+def care_box(text: str) -> ui.Container[Any]:
+    """A text in a frame of its own."""
+    return ui.Container(ui.TextDisplay(text), accent_colour=CARE)
+
+
 def fixed_texts(message: discord.Message) -> Fixed:
     """The fixed texts of one of our messages, read back from it."""
     texts = {

@@ -7,7 +7,7 @@ because the platform blocks bots that open many.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Awaitable
+from collections.abc import Awaitable, Sequence
 from typing import Any, TypeVar
 
 import aiohttp
@@ -16,7 +16,7 @@ from discord import ui
 
 from bot.adapters.chat import marks
 from bot.adapters.chat.buttons import board_layout
-from bot.adapters.chat.layout import Layout, caution_box, identifiers, page_layouts
+from bot.adapters.chat.layout import Layout, care_box, caution_box, identifiers, page_layouts
 from bot.adapters.chat.people_items import digest_rows
 from bot.adapters.chat.presenters.board import arrange
 from bot.adapters.chat.presenters.digest import opening
@@ -76,7 +76,7 @@ class ChatMessenger:
         return channel.id
 
     async def send_digest(self, channel_id: int, digest: Digest, *, quiet: bool) -> Posted:
-        """Send one reminder; cautions too many for it go ahead in messages of their own.
+        """Send one reminder; cautions and news too long for it go ahead in messages of their own.
 
         Raises:
             DoorRefusedError, KeeperGoneError, TryLaterError, OutcomeUnknownError, BadMessageError.
@@ -86,13 +86,12 @@ class ChatMessenger:
         rows = digest_rows(digest)
         lines = [from_digest(line) for line in digest.lines]
         layout = board_layout(arrange(scope, words.fixed, lines, spare=2 * len(rows)), *rows)
+        ahead = [Layout(caution_box(text)) for text in words.ahead] + [Layout(care_box(text)) for text in words.news]
         try:
-            for number, text in enumerate(words.ahead):
-                nonce = f"{digest.nonce[: NONCE_LIMIT - 2]}.{number}"
-                await self._send(channel_id, Layout(caution_box(text)), nonce, quiet=quiet)
-            return await self._send(channel_id, layout, digest.nonce, quiet=quiet)
+            return await self._send_all(channel_id, [*ahead, layout], digest.nonce, quiet=quiet)
         except _ChannelLostError:
-            return await self._send(await self.open_door(digest.keeper_id), layout, digest.nonce, quiet=quiet)
+            channel_id = await self.open_door(digest.keeper_id)
+            return await self._send_all(channel_id, [*ahead, layout], digest.nonce, quiet=quiet)
         except _DeliveredError:
             found = await self.find_digest(channel_id, digest)
             if found is None:
@@ -137,6 +136,12 @@ class ChatMessenger:
 
     async def _history(self, channel_id: int) -> list[discord.Message]:
         return [message async for message in self._channel(channel_id).history(limit=LOOK_BACK)]
+
+    async def _send_all(self, channel_id: int, layouts: Sequence[Layout], nonce: str, *, quiet: bool) -> Posted:
+        """Several messages in their order; the last, which has the nonce itself, is the one that is recorded."""
+        for number, before in enumerate(layouts[:-1]):
+            await self._send(channel_id, before, f"{nonce[: NONCE_LIMIT - 2]}.{number}", quiet=quiet)
+        return await self._send(channel_id, layouts[-1], nonce, quiet=quiet)
 
     async def _send(self, channel_id: int, layout: Layout, nonce: str, *, quiet: bool) -> Posted:
         nobody = discord.AllowedMentions.none()

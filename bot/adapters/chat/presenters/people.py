@@ -22,6 +22,8 @@ from bot.services.sitting_records import Note, NoteKind, SittingState
 MOST_NAMED = 12
 """Colonies named in a report or question; the others are counted."""
 MOST_TASKS = 10
+LONGEST_REPORT = 2_500
+"""Characters of the colonies in a report; with long names and much that was done fewer are told."""
 
 
 def person(keeper_id: int) -> str:
@@ -187,10 +189,15 @@ def note_text(note: Note) -> str:
         names = joined([shown(str(name)) for name in about["colonies"][:MOST_NAMED]])
         return f"I cannot reach {sitter} by direct message. Until that changes, I remind you of {names} myself."
     since, ended = (day_name(date.fromisoformat(str(about[key]))) for key in ("since", "ended"))
-    lines = [f"**{sitter} looked after your colonies from {since} until {ended}.**"]
-    lines += [_reported(colony) for colony in about["colonies"][:MOST_NAMED]]
-    more = len(about["colonies"]) - MOST_NAMED
-    return "\n".join([*lines, *([f"… and {more} more: `/colony show`."] if more > 0 else [])])
+    lines: list[str] = []
+    for colony in about["colonies"][:MOST_NAMED]:
+        line = _reported(colony)
+        if lines and len("\n".join([*lines, line])) > LONGEST_REPORT:
+            break
+        lines.append(line)
+    more = len(about["colonies"]) - len(lines)
+    first = f"**{sitter} looked after your colonies from {since} until {ended}.**"
+    return "\n".join([first, *lines, *([f"… and {more} more: `/colony history`."] if more > 0 else [])])
 
 
 def _accepted(about: Mapping[str, Any]) -> str:
