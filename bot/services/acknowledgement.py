@@ -20,6 +20,7 @@ from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYours
 from bot.services.keepers import known
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.quotas import check_room
 from bot.services.readers import sat_for
 from bot.services.records import (
     ColonyId,
@@ -166,6 +167,7 @@ class Acknowledgement:
         async with self.units() as work:
             hands = await in_hands(work, keeper_id, colony_id, now)
             _check_day(entry.day, hands, local_day(now, hands.owner.settings.zone))
+            check_room(hands.colony.colony, entry)
             closed = await self._close_open(work, hands, entry, now)
             recorded = await self._log(work, hands, entry, now)
             await work.commit()

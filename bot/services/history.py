@@ -22,6 +22,7 @@ from bot.services.errors import NotYoursError
 from bot.services.keepers import known
 from bot.services.planner import Planner, place_of
 from bot.services.ports import UnitOfWorkMaker
+from bot.services.quotas import check_room
 from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord
 
 PAGE_LINES = 12
@@ -121,8 +122,8 @@ class History:
         entry = replace(entry, duty=CARRIER[entry.outcome])
         async with self.units() as work:
             keeper = await known(work, keeper_id)
-            await owned(work, keeper_id, colony_id)
             _check(entry, local_day(now, keeper.settings.zone))
+            check_room((await owned(work, keeper_id, colony_id)).colony, entry)
             await work.colonies.log(colony_id, entry, now)
             record = await owned(work, keeper_id, colony_id)
             await self.planner.replan_colony(work, keeper, record, now)

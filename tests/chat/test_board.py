@@ -15,6 +15,7 @@ from bot.adapters.chat.marks import VERDICTS, Act, Scope, answer, read_act
 from bot.adapters.chat.presenters.board import Board, Fixed, Row, arrange, components, pages
 from bot.adapters.chat.presenters.lines import Line, Standing
 from bot.care.duty import Duty, Outcome
+from bot.services.colonies import MOST_COLONIES
 from bot.services.records import OccurrenceId
 from bot.services.sent_digests import VERDICTS as ASKED
 from tests.chat.requests import check_rules, check_shape
@@ -33,7 +34,7 @@ def many(colonies: int = 20, each: int = 3) -> list[Line]:
     duties = list(Duty)
     return [
         line(
-            9_000_000_000_000_000_000 + 10 * colony + number, f"Colony of the long name *no. {colony}*", duties[number]
+            9_000_000_000_000_000_000 + 100 * colony + number, f"Colony of the long name *no. {colony}*", duties[number]
         )
         for number in range(each)
         for colony in range(colonies)
@@ -77,6 +78,14 @@ def test_twenty_colonies_with_sixty_lines_fit_one_message() -> None:
     assert len(board.shown) + len(board.folded) == 60
     assert pages(board) == 3
     payload(board)
+
+
+def test_the_largest_household_that_may_be_fits_one_message() -> None:
+    lines = many(MOST_COLONIES, len(Duty))
+    board = arrange(SCOPE, FIXED, lines)
+    assert len(board.shown) + len(board.folded) == MOST_COLONIES * len(Duty)
+    for page in (1, pages(board)):
+        payload(arrange(SCOPE, FIXED, lines, page=page))
 
 
 def test_every_folded_line_can_be_picked_on_some_page() -> None:

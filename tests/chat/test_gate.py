@@ -7,7 +7,15 @@ from datetime import UTC, datetime, timedelta
 import discord
 import pytest
 
-from bot.adapters.chat.gate import BURST, REMEMBERED, Gate, NotAModeratorError, TooFastError, require_moderator
+from bot.adapters.chat.gate import (
+    BURST,
+    REMEMBERED,
+    SERVER_BURST,
+    Gate,
+    NotAModeratorError,
+    TooFastError,
+    require_moderator,
+)
 from bot.adapters.chat.traffic import BAN_SECONDS, MOST_REFUSALS, Allowance, Fuse
 
 NOW = datetime(2027, 6, 1, tzinfo=UTC)
@@ -36,8 +44,19 @@ def test_the_gate_forgets_the_users_seen_longest_ago() -> None:
     gate = Gate()
     for user in range(REMEMBERED + 50):
         gate.admit(user, NOW)
-    assert len(gate._seen) == REMEMBERED
-    assert 0 not in gate._seen
+    assert len(gate._members.seen) == REMEMBERED
+    assert 0 not in gate._members.seen
+
+
+def test_a_server_that_floods_leaves_the_others_alone() -> None:
+    gate = Gate()
+    for member in range(SERVER_BURST):
+        gate.admit(member, NOW, 77)
+    with pytest.raises(TooFastError):
+        gate.admit(SERVER_BURST, NOW, 77)
+    gate.admit(SERVER_BURST, NOW, 78)
+    gate.admit(SERVER_BURST, NOW)
+    gate.admit(SERVER_BURST, NOW + timedelta(seconds=2), 77)
 
 
 def test_moderators_manage_the_server() -> None:

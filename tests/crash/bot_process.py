@@ -25,6 +25,8 @@ from bot.settings import read_settings
 from tests.crash.clock import SharedClock
 from tests.crash.handbook import remember_handbook
 
+TOKEN = "a-token-that-no-log-may-hold"
+
 
 def aim(address: str) -> None:
     """Point the library at the loopback platform."""
@@ -37,7 +39,7 @@ def one_bot(told: dict[str, str]) -> int:
     journal = os.open(told["journal"], os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
     os.dup2(journal, 1)
     os.dup2(journal, 2)
-    os.environ |= {"WINTERBROOD_TOKEN": "not-a-token", "WINTERBROOD_DATABASE": told["database"]}
+    os.environ |= {"WINTERBROOD_TOKEN": TOKEN, "WINTERBROOD_DATABASE": told["database"]}
     aim(told["platform"])
     try:
         settings, clock = read_settings(dict(os.environ)), SharedClock(Path(told["clock"]))

@@ -13,6 +13,7 @@ from bot.care.duty import Urgency
 from bot.care.place import Keeper
 from bot.services.records import DeliveryState, KeeperId, OccurrenceState
 from tests.chat.requests import check_rules, check_shape
+from tests.crash.bot_process import TOKEN
 from tests.crash.platform import FIRST_CHANNEL
 from tests.crash.stage import Stage, line_counts, reminders
 
@@ -24,6 +25,7 @@ REACHED = {OccurrenceState.SENT, OccurrenceState.LAPSED}
 async def examine(stage: Stage) -> dict[str, int]:
     """Raise on anything lost, doubled or unexplained; returns figures of the run."""
     seen = await stage.seen()
+    assert TOKEN not in stage.journal.read_text("utf-8"), "the token stands in the log"
     async with stage.core.engine.connect() as connection:
         rows = (await connection.execute(select(OccurrenceRow.__table__))).mappings().all()
         sent = (await connection.execute(select(DeliveryRow.__table__))).mappings().all()

@@ -179,7 +179,7 @@ async def meet(interaction: discord.Interaction, *, privately: bool = False) -> 
         await interaction.response.defer()
     found = host(interaction)
     now = found.services.clock.now()
-    found.gate.admit(interaction.user.id, now)
+    found.gate.admit(interaction.user.id, now, interaction.guild_id)
     keeper_id = KeeperId(interaction.user.id)
     try:
         door = await found.services.keepers.came_back(keeper_id, now)

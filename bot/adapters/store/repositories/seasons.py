@@ -37,6 +37,8 @@ from bot.care.season.figures import GroupKey, GroupState
 from bot.services.records import KeeperId
 from bot.services.season_records import Consent, GuildId, LogLine, Notice, NoticeId, NoticeState, SeasonSetup
 
+_AT_A_TIME = 500
+"""Notices read together where all of them must be looked through."""
 _UNIQUE = ("guild_id", "year", "stage", "half")
 
 
@@ -181,11 +183,18 @@ class SqlSeasons:
     async def forget_person(self, person: int) -> None:
         """Take a person's id out of logs and approvals; goes along with erasing a keeper."""
         await self._session.execute(update(SeasonLogRow).where(SeasonLogRow.actor == person).values(actor=None))
-        for notice in await self._notices(select(NoticeRow)):
-            if person in {*notice.approved_by, notice.amended_by}:
-                kept = tuple(0 if actor == person else actor for actor in notice.approved_by)
-                proposer = 0 if notice.amended_by == person else notice.amended_by
-                await self.save(replace(notice, approved_by=kept, amended_by=proposer))
+        last = NoticeId(0)
+        while True:
+            after = select(NoticeRow).where(NoticeRow.id > last).order_by(NoticeRow.id).limit(_AT_A_TIME)
+            notices = [notice_from(row) for row in await self._session.scalars(after)]
+            for notice in notices:
+                if person in {*notice.approved_by, notice.amended_by}:
+                    kept = tuple(0 if actor == person else actor for actor in notice.approved_by)
+                    proposer = 0 if notice.amended_by == person else notice.amended_by
+                    await self.save(replace(notice, approved_by=kept, amended_by=proposer))
+            if len(notices) < _AT_A_TIME:
+                return
+            last = notices[-1].id
 
     async def forget_log_before(self, moment: datetime) -> None:
         """Remove old lines of all logs."""
