@@ -70,9 +70,9 @@ class Cultures:
             check_culture(tidy, self.handbook, today)
             mine = await work.cultures.of(keeper_id)
             if len(mine) >= MOST_CULTURES:
-                raise TooManyError(MOST_CULTURES)
+                raise TooManyError(MOST_CULTURES, cultures=True)
             if tidy.name.casefold() in {record.culture.name.casefold() for record in mine}:
-                raise DuplicateNameError(tidy.name)
+                raise DuplicateNameError(tidy.name, culture=True)
             record = CultureRecord(id=CultureId(0), keeper_id=keeper_id, culture=tidy, created_at=now)
             record = await work.cultures.add(record)
             await self.planner.replan_culture(work, keeper, record, now)

@@ -5,7 +5,7 @@ ServiceError
 ├── NotYoursError        the colony or occurrence belongs to somebody else, or does not exist: never says which
 ├── AlreadyAnsweredError the occurrence was answered before; carries the earlier outcome
 ├── NoLongerDueError     the occurrence was replaced or lapsed
-├── DuplicateNameError   the keeper has a colony of that name
+├── DuplicateNameError   the keeper has a colony, or a feeder culture, of that name
 ├── TooManyError         a limit of ours is reached
 ├── StaleColonyError     the colony changed since it was read
 └── RecordsError         the records cannot be reached
@@ -57,23 +57,23 @@ class NoLongerDueError(ServiceError):
 
 
 class DuplicateNameError(ServiceError):
-    """The keeper has a colony of that name."""
+    """The keeper has one of that name."""
 
     code = "duplicate_name"
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, culture: bool = False) -> None:
         super().__init__(name)
-        self.name = name
+        self.name, self.culture = name, culture
 
 
 class TooManyError(ServiceError):
-    """A limit of ours is reached."""
+    """A limit of ours is reached: of colonies, or of feeder cultures."""
 
     code = "too_many"
 
-    def __init__(self, limit: int) -> None:
+    def __init__(self, limit: int, *, cultures: bool = False) -> None:
         super().__init__(str(limit))
-        self.limit = limit
+        self.limit, self.cultures = limit, cultures
 
 
 class StaleColonyError(ServiceError):

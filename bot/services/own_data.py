@@ -207,7 +207,7 @@ async def _new_cultures(
     here = {record.culture.name.casefold() for record in await work.cultures.of(keeper_id)}
     new = [record for record in cultures if record.culture.name.casefold() not in here]
     if len(here) + len(new) > MOST_CULTURES:
-        raise TooManyError(MOST_CULTURES)
+        raise TooManyError(MOST_CULTURES, cultures=True)
     return new, [record for record in cultures if record not in new]
 
 

@@ -63,10 +63,15 @@ async def test_a_sitter_sees_the_cultures_only_where_the_keeper_says_so(world: C
     await world.settle_in()
     await world.settle_in(world.bela)
     await world.register()
-    await world.slash("culture add", kind="mealworm", name="Oat tub")
+    await world.slash("culture add", kind="mealworm", name="Oat tub", animals=200)
     asked = await world.slash("my away", until="in 10 days", sitter=world.bela.user, feeders=trusted)
     assert ("Oat tub (mealworms)" in text(asked)) is trusted
     accepted = await world.bela.click(last(await world.slash("my requests", world.bela)), label="I will sit")
     told = text(accepted)
     assert ("Every 7 days: Take wet vegetables out" in told) is trusted
     assert ("as the keeper showed you" in told) is trusted
+    noted = text(await world.slash("culture done", world.bela, culture="1", taken=3))
+    assert ("Written down for **Oat tub**: 3 taken out." in noted) is trusted
+    assert "200 animals" not in noted, "what the keeper knows of it is not the sitter's"
+    assert "In the last 4 weeks" not in noted
+    assert bool(world.env.errors) is not trusted

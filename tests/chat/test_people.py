@@ -6,6 +6,8 @@ import dataclasses
 
 import pytest
 
+from bot.adapters.chat.commands.people import _messages
+from bot.adapters.chat.people_items import Row
 from bot.adapters.chat.presenters.people import note_text
 from bot.care.duty import Duty
 from bot.services.records import DeliveryId, KeeperId
@@ -83,6 +85,22 @@ async def test_a_member_who_never_met_the_bot_is_not_written_to(world: ChatWorld
     await world.bela.click(last(await world.slash("my requests", world.bela)), label="I will sit")
     assert "sits for you: Dusk" in text(await world.slash("my requests"))
     assert Duty.WATER.value in text(await world.reminder(world.bela)).casefold()
+
+
+async def test_a_question_in_the_readers_night_comes_without_a_sound(world: ChatWorld) -> None:
+    await both(world)
+    world.clock.moment = START.replace(hour=21)  # 23:00 in Vienna
+    assert "I asked" in await ask(world)
+    sent = [entry.json for entry in world.env.http_requests if entry.json and "nonce" in entry.json]
+    assert "Would you sit?" in str(sent[-1])
+    assert sent[-1]["flags"] & 1 << 12, "the platform's flag of a message without a notification"
+
+
+async def test_many_requests_with_long_names_become_several_messages() -> None:
+    wordy = [("x" * 1_500, Row()) for _ in range(5)]
+    short = [("x", Row()) for _ in range(10)]
+    assert [len(boxes) for boxes in _messages(wordy)] == [2, 2, 1], "4,000 characters: the platform's documentation"
+    assert [len(boxes) for boxes in _messages(short)] == [8, 2], "40 components: the platform's documentation"
 
 
 async def test_closed_doors_leave_the_question_in_the_requests(world: ChatWorld) -> None:

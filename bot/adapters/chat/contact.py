@@ -34,8 +34,11 @@ class Doorman(Protocol):
         """Open the channel and return its id."""
         ...
 
-    async def greet(self, channel_id: int, page: Page, nonce: str, *more: ui.Item[Any]) -> None:
-        """Say something of ours in the channel, once for each nonce; `more` (a row of buttons) stands under it."""
+    async def greet(self, channel_id: int, page: Page, nonce: str, *more: ui.Item[Any], quiet: bool = False) -> None:
+        """Say something of ours in the channel, once for each nonce; `more` (a row of buttons) stands under it.
+
+        `quiet` says it without a sound.
+        """
         ...
 
 

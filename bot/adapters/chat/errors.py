@@ -50,12 +50,15 @@ def _answered(error: Exception) -> str:
 
 
 def _duplicate(error: Exception) -> str:
-    name = error.name if isinstance(error, DuplicateNameError) else ""
-    return f"You have a colony called “{shown(name)}” already. Give this one another name."
+    name, culture = (error.name, error.culture) if isinstance(error, DuplicateNameError) else ("", False)
+    what = "feeder culture" if culture else "colony"
+    return f"You have a {what} called “{shown(name)}” already. Give this one another name."
 
 
 def _too_many(error: Exception) -> str:
-    limit = error.limit if isinstance(error, TooManyError) else 0
+    limit, cultures = (error.limit, error.cultures) if isinstance(error, TooManyError) else (0, False)
+    if cultures:
+        return f"I can look after {limit} feeder cultures for you at most. End one first: `/culture remove`."
     return f"I can look after {limit} colonies for you at most. Close one that you no longer keep: `/colony close`."
 
 
@@ -104,7 +107,7 @@ SENTENCES: Mapping[str, Callable[[Exception], str]] = {
     "asked_often": _asked_often,
     "gone": lambda _: "Nothing waits for this answer any more. `/my requests` shows what does.",
     "reminders_off": lambda _: "A sitter must be reminded: turn that on first with `/my reminders on:True`.",
-    "not_yours": lambda _: "I do not find that among your colonies. Only its own keeper can answer here.",
+    "not_yours": lambda _: "I do not find that among what is yours. Only its own keeper can answer here.",
     "already_answered": _answered,
     "no_longer_due": lambda _: "That is no longer open: the plan has moved on. `/care due` shows what waits now.",
     "duplicate_name": _duplicate,

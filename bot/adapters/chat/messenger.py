@@ -112,14 +112,14 @@ class ChatMessenger:
                 return Posted(channel_id, message.id)
         return None
 
-    async def greet(self, channel_id: int, page: Page, nonce: str, *more: ui.Item[Any]) -> None:
+    async def greet(self, channel_id: int, page: Page, nonce: str, *more: ui.Item[Any], quiet: bool = False) -> None:
         """Say something of ours in a channel, once for each nonce; `more` (a row of buttons) stands under it.
 
         Raises:
             DeliveryError: see `send_digest`.
         """
         for number, layout in enumerate(page_layouts(page, *more)):
-            await self._send(channel_id, layout, f"{nonce[: NONCE_LIMIT - 2]}.{number}", quiet=False)
+            await self._send(channel_id, layout, f"{nonce[: NONCE_LIMIT - 2]}.{number}", quiet=quiet)
 
     async def ask(self, request: Awaitable[T]) -> T:
         """One request within the allowance and a time limit.

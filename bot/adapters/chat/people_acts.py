@@ -25,12 +25,17 @@ MOST_NAMED = 10
 
 
 async def tell(contact: Contact, keeper_id: KeeperId, page: Page, *more: ui.Item[Any]) -> bool:
-    """A word to another member, if their door is known to be open; returns whether it arrived."""
+    """A word to another member, if their door is known to be open; returns whether it arrived.
+
+    It comes at once, for somebody waits for the answer; in the reader's quiet hours without a sound.
+    """
     other = await contact.services.keepers.find(keeper_id)
     if other is None or not other.reminders_on or other.channel_id is None or other.door in {Door.REFUSED, Door.GONE}:
         return False
+    nonce, messenger = str(contact.interaction.id), host(contact.interaction).messenger
+    quiet = other.settings.quiet.next_allowed(contact.now, other.settings.zone) > contact.now
     try:
-        await host(contact.interaction).messenger.greet(other.channel_id, page, str(contact.interaction.id), *more)
+        await messenger.greet(other.channel_id, page, nonce, *more, quiet=quiet)
     except DeliveryError:
         return False
     return True

@@ -86,7 +86,7 @@ async def done(
     noted = entries or [CultureEntry(day=when, event=CultureEvent.CARE)]
     views = [await contact.services.cultures.note(contact.keeper_id, found, entry, contact.now) for entry in noted]
     said = ", ".join(f"{entry.animals} {entry.event.value}" for entry in entries) or CultureEvent.CARE.value
-    await contact.reply(pages.noted_page(views[-1], said))
+    await contact.reply(pages.noted_page(views[-1], said, contact.keeper_id))
 
 
 @app_commands.describe(culture="Which culture")

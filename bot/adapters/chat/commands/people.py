@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -15,6 +16,7 @@ from bot.adapters.chat.people_acts import tell
 from bot.adapters.chat.people_items import ConfirmButton, Row, offer_row, question_row, stop_row, withdraw_row
 from bot.adapters.chat.presenters import people
 from bot.adapters.chat.presenters.page import Page
+from bot.adapters.chat.presenters.text import fits
 from bot.adapters.chat.reading import read_day
 from bot.care.errors import BadValueError
 from bot.services.records import ColonyId, KeeperId
@@ -22,7 +24,7 @@ from bot.services.sitting_records import SittingState
 
 Person = discord.User | discord.Member
 MOST_SHOWN = 8
-"""Requests in one message; answered ones make room for others."""
+"""Requests in one message: each takes five of its 40 components (the platform's documentation)."""
 
 
 @app_commands.describe(
@@ -82,8 +84,19 @@ async def requests(interaction: discord.Interaction) -> None:
     if not found:
         await contact.reply(Page(title="Nothing asked", blocks=("Nobody asks anything of you, nor you of anybody.",)))
         return
-    boxes = [ui.Container[Any](ui.TextDisplay[Any](text), row, accent_colour=CARE) for text, row in found[:MOST_SHOWN]]
-    await contact.show_all([Layout(*boxes)])
+    await contact.show_all([Layout(*boxes) for boxes in _messages(found)])
+
+
+def _messages(found: Sequence[tuple[str, Row]]) -> Sequence[Sequence[ui.Container[Any]]]:
+    """Requests in frames, so many to a message as the platform's limits allow."""
+    messages: list[list[tuple[str, Row]]] = [[]]
+    for text, row in found:
+        if len(messages[-1]) == MOST_SHOWN or not fits(text, *(earlier for earlier, _ in messages[-1])):
+            messages.append([])
+        messages[-1].append((text, row))
+    return [
+        [ui.Container(ui.TextDisplay(text), row, accent_colour=CARE) for text, row in inside] for inside in messages
+    ]
 
 
 async def _requests(contact: Contact) -> list[tuple[str, Row]]:

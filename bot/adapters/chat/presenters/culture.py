@@ -10,7 +10,7 @@ from bot.adapters.chat.presenters.text import day_name, day_said, shown
 from bot.adapters.chat.presenters.words import capital
 from bot.care.units import say_temperature
 from bot.services.cultures import LOOK_BACK, CultureView
-from bot.services.records import CultureRecord
+from bot.services.records import CultureRecord, KeeperId
 
 MOST_TOLD = 12
 """Cultures told in full; the others are named."""
@@ -50,10 +50,11 @@ def culture_page(view: CultureView) -> Page:
     return Page(title="Feeder culture", blocks=tuple(blocks), cautions=view.cautions, advice=True)
 
 
-def noted_page(view: CultureView, said: str) -> Page:
-    """What was written down, and what follows."""
+def noted_page(view: CultureView, said: str, who: KeeperId) -> Page:
+    """What was written down, and what follows; a sitter is not shown what the keeper knows of it."""
     urgent = view.cautions if view.plan.failing else ()
-    blocks = (f"✓ Written down for **{shown(view.record.culture.name)}**: {said}.", _card(view))
+    card = [_card(view)] if view.record.keeper_id == who else []
+    blocks = (f"✓ Written down for **{shown(view.record.culture.name)}**: {said}.", *card)
     return Page(title="Noted", blocks=blocks, cautions=urgent)
 
 
