@@ -214,8 +214,15 @@ def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
 
 
 def test_a_danger_is_shown_when_plausible_a_soft_kind_when_likely() -> None:
-    chance = KindModel(Learnt(("heat", "mould"), 1.0, (0, 0), {}), {"a": {"heat": 0.03, "mould": 0.03}})
+    chance = KindModel(Learnt(("heat", "mould"), 1.0, (0, 0), {}), {"a": {"heat": 0.02, "mould": 0.02}})
     assert chance.needed(reading(), {"a": 1.0}) == (Kind.HEAT,)
+
+
+def test_the_long_tail_of_unlikely_topics_calls_for_nothing() -> None:
+    model = KindModel(Learnt(("sting",), 1.0, (0,), {}), {"clear": {"sting": 0.001}, "tail": {"sting": 0.9}})
+    clear = {"clear": 0.7, **dict.fromkeys((f"other-{number}" for number in range(14)), 0.02), "tail": 0.02}
+    assert model.needed(reading(), clear) == ()
+    assert model.needed(reading(), {"clear": 0.7, "tail": 0.3}) == (Kind.STING,)
 
 
 def test_what_is_guessed_stays_few_and_what_a_rule_always_calls_for_is_never_dropped() -> None:

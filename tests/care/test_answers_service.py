@@ -57,6 +57,16 @@ def test_an_answer_has_exactly_the_promised_fields(guide: Guide) -> None:
     assert json.loads(json.dumps(answer)) == answer
 
 
+def test_a_cat_on_the_nest_is_no_small_talk(guide: Guide) -> None:
+    assert answer_question("my cat knocked over the nest", Facts(), guide).card == "kids-and-pets"
+
+
+def test_mould_in_a_tube_brings_no_wall_of_warnings(guide: Guide) -> None:
+    kinds = answer_question("meine ameisen haben schimmel im reagenzglas", Facts(), guide).caution_kinds
+    assert "mould" in kinds
+    assert len(kinds) <= 4
+
+
 def test_the_one_card_for_a_fly_found_dead_is_about_poison(guide: Guide) -> None:
     assert guide.answer("found a dead fly on the windowsill can i feed it").card == "prey-poison"
 

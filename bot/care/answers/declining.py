@@ -21,6 +21,8 @@ _OTHER, _CERTAIN = 0.6, 0.25
 """Unless another topic is likelier than the first and they are less likely than the second (judgement)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
+_MERE = 0.2
+"""With words of the trade, chatter must be this likely: a cat on the nest is no small talk."""
 _FLAT = 0.09
 """Where no topic is likelier than this, nothing was understood (judgement, tuned)."""
 _DOUBT = 0.1
@@ -55,6 +57,8 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     if max(probabilities.values()) < _FLAT:
         return Verdict(understood=False)
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
+    if _trade(said) and declined["oos-chat"] < _MERE:
+        del declined["oos-chat"]
     share = sum(declined.values())
     other = max(share for name, share in probabilities.items() if not topics[name].declined)
     if share >= _CERTAIN or (share >= _SURE and other < _OTHER):

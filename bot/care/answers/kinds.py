@@ -20,13 +20,15 @@ DANGER_KINDS = frozenset(
     }
 )  # fmt: skip
 """Kinds whose absence is a fault of safety."""
-_PLAUSIBLE = 0.045
-_LIKELY = 0.12
+_PLAUSIBLE = 0.04
+_LIKELY = 0.08
 _ALARMING = 0.2
 """Probabilities from which a danger, a soft kind and a medical alarm are shown: who cried wolf is not heard (tuned)."""
 _TOPICAL = 0.7
 _SPOKEN = 0.5
 """How far to lean on likely topics and on concepts, which repeat a part of each other (judgement, tuned)."""
+_TAIL = 0.04
+"""Topics less likely than this share of the likeliest call for nothing: together they would call for everything."""
 _CALLED = 1.2
 """What a rule that calls for a kind adds to the logarithm of its odds (judgement, tuned)."""
 _TINY = 1e-4
@@ -54,7 +56,7 @@ class KindModel:
             topics: topic -> its probability.
             called: kinds that rules call for.
         """
-        said = self.learnt.sums(reading)
+        said, topics = self.learnt.sums(reading), _without_tail(topics)
         result: dict[Kind, float] = {}
         for name, spoken in said.items():
             kind = Kind(name)
@@ -70,6 +72,12 @@ class KindModel:
         found = self.probabilities(reading, topics, called)
         enough: Iterable[Kind] = (kind for kind, chance in found.items() if chance >= _bound(kind))
         return tuple(sorted(enough, key=lambda kind: (kind not in DANGER_KINDS, -found[kind], kind.value)))
+
+
+def _without_tail(topics: Mapping[str, float]) -> dict[str, float]:
+    least = _TAIL * max(topics.values())
+    kept = {topic: chance for topic, chance in topics.items() if chance >= least}
+    return {topic: chance / sum(kept.values()) for topic, chance in kept.items()}
 
 
 def _bound(kind: Kind) -> float:
