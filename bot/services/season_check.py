@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import datetime
 
 from bot.care.duty import REST_STEPS, Duty
 from bot.care.localtime import local_day
@@ -19,6 +19,7 @@ HELP_WITH = frozenset({Duty.WATER}) | REST_STEPS
 LATE_DAYS = 1
 """So many days late, and moderators may lend a hand (judgement)."""
 MOST_MEMBERS = 20
+"""So many members are named at once; each must be asked for on the platform. The longest overdue come first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +37,14 @@ class CommunityCheck:
     """What moderators are shown."""
 
     helped: int
-    """Members who agreed to be helped and are still here."""
+    """Members who agreed to be helped and, as far as is known, are still here."""
     overdue: tuple[Overdue, ...]
     unreachable: tuple[KeeperId, ...]
     """Those among them whose direct messages are closed to the bot."""
+    more: int = 0
+    """Members of whom something is to be told beyond those who are named."""
+    silent: bool = False
+    """The platform does not tell who is still here, so nobody is named."""
     paused: tuple[Notice, ...]
     health: HallHealth
 
@@ -61,40 +66,42 @@ class Check:
             setup = await set_up(work, guild_id)
             agreed = await work.seasons.helped(guild_id)
             paused = tuple(await work.seasons.notices(guild_id, [NoticeState.PAUSED]))
-        here = await self._still_here(guild_id, agreed)
-        overdue: list[Overdue] = []
-        unreachable: list[KeeperId] = []
-        async with self.units() as work:
-            for keeper_id in here:
-                keeper = await work.keepers.get(keeper_id)
-                if keeper is not None:
-                    overdue += await _overdue(work, keeper, local_day(now, keeper.settings.zone))
-                    unreachable += [keeper_id] if keeper.door in {Door.REFUSED, Door.GONE} else []
+            members = [keeper for each in agreed if (keeper := await work.keepers.peek(each)) is not None]
+            late = [found for keeper in members for found in await _overdue(work, keeper, now)]
+        late.sort(key=lambda found: (-found.days_late, found.keeper_id, found.colony))
+        closed = [keeper.id for keeper in members if keeper.door in {Door.REFUSED, Door.GONE}]
+        concerned = list(dict.fromkeys([*(found.keeper_id for found in late), *closed]))
+        here = await self._still_here(guild_id, concerned[:MOST_MEMBERS])
+        gone = 0 if here is None else len(concerned[:MOST_MEMBERS]) - len(here)
         return CommunityCheck(
-            helped=len(here),
-            overdue=tuple(sorted(overdue, key=lambda found: (-found.days_late, found.keeper_id, found.colony))),
-            unreachable=tuple(unreachable),
+            helped=len(members) - gone,
+            overdue=tuple(found for found in late if found.keeper_id in (here or ())),
+            unreachable=tuple(keeper_id for keeper_id in closed if keeper_id in (here or ())),
+            more=max(0, len(concerned) - MOST_MEMBERS),
+            silent=here is None,
             paused=paused,
             health=await look_kindly(self.hall, setup),
         )
 
-    async def _still_here(self, guild_id: GuildId, agreed: Sequence[KeeperId]) -> list[KeeperId]:
-        """Members of the community among those who agreed; nobody is named while the platform does not tell."""
-        asked = agreed[:MOST_MEMBERS]
+    async def _still_here(self, guild_id: GuildId, asked: Sequence[KeeperId]) -> frozenset[KeeperId] | None:
+        """Members of the community among these; `None` while the platform does not tell."""
+        if not asked:
+            return frozenset()
         try:
             here = await self.hall.still_members(guild_id, asked)
         except DeliveryError:
-            return []
+            return None
         async with self.units() as work:
             for keeper_id in asked:
                 if keeper_id not in here:
                     consent = await work.seasons.consent(guild_id, keeper_id)
                     await work.seasons.save_consent(replace(consent, counted=False, helped=False, threads=False))
             await work.commit()
-        return [keeper_id for keeper_id in asked if keeper_id in here]
+        return here
 
 
-async def _overdue(work: UnitOfWork, keeper: KeeperRecord, today: date) -> list[Overdue]:
+async def _overdue(work: UnitOfWork, keeper: KeeperRecord, now: datetime) -> list[Overdue]:
+    today = local_day(now, keeper.settings.zone)
     names = {record.id: record.colony.name for record in await work.colonies.of(keeper.id)}
     return [
         Overdue(keeper.id, names[row.colony_id], row.occurrence.duty, (today - row.occurrence.day).days)

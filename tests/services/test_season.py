@@ -413,8 +413,21 @@ async def test_the_check_is_silent_about_members_while_the_platform_is(town: Com
     await town.season.agree(HALL, asked, counted=None, helped=True, now=AUGUST)
     town.hall.trouble = [TryLaterError(60)]
     found = await town.check.community(HALL, AUGUST + timedelta(days=12))
-    assert (found.overdue, found.helped) == ((), 0)
+    assert (found.overdue, found.unreachable, found.silent) == ((), (), True)
     assert (await town.season.consent(HALL, asked)).helped, "an outage takes nothing away"
+
+
+async def test_the_check_names_the_longest_overdue_first_and_counts_the_others(town: Community) -> None:
+    await town.found(AUGUST)
+    members = await town.join(22, AUGUST)
+    for member in members:
+        await town.season.agree(HALL, member, counted=None, helped=True, now=AUGUST)
+    assert (await town.check.community(HALL, AUGUST)).overdue == ()
+    found = await town.check.community(HALL, AUGUST + timedelta(days=12))
+    assert len({line.keeper_id for line in found.overdue}) == 20
+    assert (found.more, found.helped) == (2, 22)
+    late = [line.days_late for line in found.overdue]
+    assert late == sorted(late, reverse=True)
 
 
 async def test_missing_rights_are_told_days_before_the_hour(town: Community) -> None:

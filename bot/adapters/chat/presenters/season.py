@@ -144,8 +144,14 @@ def _person(actor: int) -> str:
 def check_page(check: CommunityCheck) -> Page:
     """How the community fares."""
     blocks: list[str] = []
-    if check.overdue:
+    if check.silent:
+        blocks.append(
+            "Somebody who agreed to be helped may need it, but the platform does not tell me now who is still here, "
+            "so I name nobody. Look again in some minutes."
+        )
+    elif check.overdue:
         told = [_overdue(found) for found in check.overdue[:MOST_LINES]]
+        told += [f"… and {len(check.overdue) - MOST_LINES} more lines."] if len(check.overdue) > MOST_LINES else []
         blocks.append("**Overdue, of members who agreed to be helped**\n" + "\n".join(told))
     elif check.helped:
         blocks.append(f"Nothing is overdue among the {check.helped} who agreed to be helped.")
@@ -154,6 +160,10 @@ def check_page(check: CommunityCheck) -> Page:
     if check.unreachable:
         people = joined([f"<@{keeper}>" for keeper in check.unreachable])
         blocks.append(f"**Direct messages closed** {people}. A kind word in a channel may reach them.")
+    if check.more:
+        blocks.append(
+            f"{check.more} more member{' is' if check.more == 1 else 's are'} named here when these are helped."
+        )
     blocks += [f"**Paused** {shown(notice.heading, 90)}: {notice.problem or ''}" for notice in check.paused]
     blocks += _health(check.health)
     return Page(title="How the community fares", blocks=tuple(blocks))
@@ -187,7 +197,7 @@ def share_page(consent: Consent, *, threads_allowed: bool) -> Page:
                 "private thread here how many things are due: never what, where, or of which colony. Only you are let "
                 f"in; moderators who manage threads can look into it.{here}"
             ),
-            "`/season share` changes either at any time. It holds for this server only.",
+            "`/season share` changes each of these at any time. It holds for this server only.",
         ),
     )
 
