@@ -186,6 +186,8 @@ class Season:
             raise BadValueError("draft days", "A draft is written 1 to 28 days before it would go out.")
         if setup.role_id == setup.guild_id:
             raise BadValueError("role", "I never mention everyone. Choose a role that members take themselves.")
+        if setup.leader_role_id == setup.guild_id:
+            raise BadValueError("role", "Everyone would lead the season. Choose a role that only some members have.")
 
     async def _move(self, work: UnitOfWork, setup: SeasonSetup) -> None:
         """Notices ahead keep their day and hour on the wall, in the zone as it is now."""

@@ -208,7 +208,7 @@ async def test_nobody_draws_the_colony_of_another(world: ChatWorld) -> None:
     assert shown.response is not None
     forge(world, shown.response, "wb:draw:growth:2", "wb:draw:growth:1")
     pressed = await world.bela.click(shown.response, custom_id="wb:draw:growth:1")
-    assert "not find that among your colonies" in text(pressed.followups[-1])
+    assert "not find that among what is yours" in text(pressed.followups[-1])
     assert not galleries(pressed)
 
 
@@ -281,7 +281,7 @@ async def test_kept_readings_are_shown_without_a_file_and_can_be_forgotten(world
     assert "What the logger of Dusk saw: in the nest" in text(kept)
     assert galleries(kept)[0]["items"][0]["description"].startswith("Dusk, nest: lowest 27 °C")
     assert kept.response is not None
-    await world.ada.click(kept.response, label="Forget these readings")
+    await world.ada.click(kept.response, label="Forget all its readings")
     assert "I keep no readings of **Dusk**" in text(await world.slash("care logger", colony="Dusk"))
 
 

@@ -77,6 +77,7 @@ async def test_the_half_follows_the_zone_until_said_otherwise(
         ({"prepare_days": 3}, "no later than other notices"),
         ({"draft_days": 0}, "1 to 28 days"),
         ({"role_id": int(HALL)}, "never mention everyone"),
+        ({"leader_role_id": int(HALL)}, "Everyone would lead"),
     ],
 )
 async def test_a_setup_that_cannot_be_is_refused(town: Community, changes: dict[str, Any], said: str) -> None:

@@ -43,7 +43,8 @@ class ForgetButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=marks.FORG
     """Removes all readings of a colony."""
 
     def __init__(self, colony: int) -> None:
-        super().__init__(ui.Button(label="Forget these readings", custom_id=f"wb:unlog:{colony}"))
+        style = discord.ButtonStyle.danger
+        super().__init__(ui.Button(label="Forget all its readings", style=style, custom_id=f"wb:unlog:{colony}"))
         self.colony = ColonyId(colony)
 
     @classmethod

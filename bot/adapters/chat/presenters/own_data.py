@@ -79,8 +79,8 @@ def erase_page(colonies: Sequence[ColonyRecord]) -> Page:
         title="Erase everything?",
         blocks=(
             (
-                "This removes your place, your settings, all colonies with their history, closed ones too, and all "
-                f"reminders. It cannot be undone.{kept}"
+                "This removes your place, your settings, all colonies with their history and logger readings, closed "
+                f"ones too, your feeder cultures and all reminders. It cannot be undone.{kept}"
             ),
             "`/my data` first gives you a copy that `/my import` can bring back.",
             KEPT,
