@@ -133,7 +133,7 @@ async def test_a_colony_of_somebody_else_cannot_be_told_from_none(world: ChatWor
     theirs = text(await world.slash("colony show", world.bela, colony="1"))
     none = text(await world.slash("colony show", world.bela, colony="999"))
     assert theirs == none
-    assert "not find that among your colonies" in theirs
+    assert "not find that among what is yours" in theirs
     assert "You have no colony called" in text(await world.slash("colony show", world.bela, colony="Dusk"))
     expected(world)
 
@@ -252,7 +252,7 @@ async def test_another_persons_nest_button_is_refused(world: ChatWorld) -> None:
                 part["custom_id"] = "wb:nest:1"
     forged = await world.bela.click(message, custom_id="wb:nest:1")
     assert forged.modal is None
-    assert "not find that among your colonies" in text(forged)
+    assert "not find that among what is yours" in text(forged)
 
 
 async def test_suggestions(world: ChatWorld) -> None:

@@ -144,7 +144,7 @@ async def test_a_strangers_press_is_refused_kindly_and_changes_nothing(world: Ch
     row = next(part for part in stored.components[-1]["components"] if part["type"] == 1)
     row["components"][0]["custom_id"] = forged
     pressed = await world.bela.user.click(theirs, custom_id=forged)
-    assert "not find that among your colonies" in text(pressed.followups[-1])
+    assert "not find that among what is yours" in text(pressed.followups[-1])
     assert pressed.followups[-1].ephemeral
     assert not (await world.services.colonies.of(await world.keeper_id()))[0].colony.log
 

@@ -114,7 +114,7 @@ async def test_another_members_form_is_refused(town: Town) -> None:
     row["components"][0]["custom_id"] = forged
     refused = await town.hedy.click(theirs.response, custom_id=forged)
     assert refused.modal is None
-    assert "not find that among your colonies" in last(refused)
+    assert "not find that among what is yours" in last(refused)
 
 
 async def test_remind_me_opens_the_door_and_turns_reminders_on(town: Town) -> None:
