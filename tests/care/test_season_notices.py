@@ -19,7 +19,7 @@ from bot.care.season.community import Half, Mark, SeasonStage
 from bot.care.season.dates import StageDay, stage_days
 from bot.care.season.figures import GroupFigures, GroupKey, Spread
 from bot.care.season.language import wording
-from bot.care.season.words import CAUTIONS, DraftWords, draft_words
+from bot.care.season.words import CAUTIONS, LONGEST_NUMBERS, DraftWords, draft_words
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 from tests.care.test_season import AUTUMN, community, of
@@ -148,6 +148,28 @@ def test_several_halves_are_named_and_the_tropics_are_not_forgotten() -> None:
     )
 
 
+@pytest.mark.parametrize("language", list(LANGUAGES))
+@pytest.mark.parametrize("stage", SEASONAL)
+def test_figures_of_the_largest_community_leave_room_for_the_notice(stage: SeasonStage, language: str) -> None:
+    spread = Spread(date(2026, 9, 21), date(2026, 10, 12), date(2026, 11, 23))
+    groups = [
+        GroupFigures(
+            key=GroupKey(Half.NORTH, dormancy, 2026),
+            taken=AUTUMN,
+            colonies=10_000,
+            marks=dict.fromkeys(Mark, 5_000),
+            begins=dict.fromkeys(Phase, spread),
+        )
+        for dormancy in DormancyClass
+    ]
+    said = words(stage, groups, language=language).numbers
+    assert len(said) <= LONGEST_NUMBERS
+    assert len(said.splitlines()) == 5, "every group that may rest, the others, and how it was counted"
+    few = words(stage, groups[:1], language=language).numbers
+    assert len(few) <= LONGEST_NUMBERS
+    assert LANGUAGES[language].number(5_000) in few, "what stands in the way is told where there is room"
+
+
 def test_groups_without_a_rest_share_one_line() -> None:
     extra = [
         GroupFigures(key=GroupKey(Half.NORTH, dormancy, 2026), taken=AUTUMN, colonies=count)
@@ -223,7 +245,7 @@ def test_a_caution_without_a_translation_is_shown_in_english() -> None:
     [
         ("de", "Etwa **5.000** Kolonien mit innerer Uhr für die Ruhe: Ausklang ab der Woche vom 12. Oktober."),
         ("es", "Unas **5.000** colonias que reposan por un reloj interno: cierre desde la semana del 12 de octubre."),
-        ("fr", "Environ **5\u202f000** colonies qui se reposent selon une horloge interne : fin de saison à partir"),
+        ("fr", "Environ **5\u202f000** colonies qui se reposent selon une horloge interne\u00a0: fin de saison à partir"),
     ],
 )
 def test_figures_and_dates_follow_the_language(language: str, said: str) -> None:

@@ -12,6 +12,7 @@ from simcord.results import InteractionResult
 
 from bot.adapters.chat.season_layout import words_fit
 from bot.care.cautions import Severity
+from bot.care.season.words import LONGEST_NUMBERS
 from bot.services.season_desk import LONGEST_TEXT
 from bot.services.season_records import NoticeState
 from tests.chat.season_world import Town, draw_pictures, gallery, heading, on_day, open_town
@@ -480,7 +481,7 @@ async def test_the_longest_notice_stays_inside_one_message(town: Town) -> None:
     for stage in ("wind-down", "cool-down", "mid-rest check", "warm-up", "welcome back"):
         await town.by(town.mara, "draft", stage=stage)
     for notice in await town.notices():
-        longest = replace(notice, text="x" * LONGEST_TEXT, numbers="y" * 700)
+        longest = replace(notice, text="x" * LONGEST_TEXT, numbers="y" * LONGEST_NUMBERS)
         assert words_fit(longest, handbook, words), notice.stage
         assert any(handbook.cautions[found].severity is not Severity.NOTE for found in notice.cautions)
 

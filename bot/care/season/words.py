@@ -19,6 +19,8 @@ from bot.care.season.language import SeasonWords
 from bot.care.species import DormancyClass
 from bot.care.units import Units, say_temperature, say_temperatures
 
+LONGEST_NUMBERS = 900
+"""Characters of figures that leave room for everything else of a notice; beyond, fewer groups are told of in detail."""
 MAY_REST = (*RESTING, DormancyClass.UNKNOWN)
 CAUTIONS: Mapping[SeasonStage, tuple[str, ...]] = {
     SeasonStage.PREPARE: ("REST-TROPICAL", "REST-TOO-COLD", "REST-LONE-QUEEN", "REST-DATES"),
@@ -110,9 +112,23 @@ def _slots(begins: StageDay, units: Units, words: SeasonWords) -> Mapping[str, s
 
 
 def numbers(stage: SeasonStage, figures: Sequence[GroupFigures], words: SeasonWords) -> str:
-    """The figures of a notice: a line for each group that may rest, one for all others together."""
+    """The figures of a notice: a line for each group that may rest, one for all others together.
+
+    What stands in the way of a rest is told of as many groups as there is room for.
+    """
     groups = sorted(figures, key=lambda group: group.key)
-    lines = [_group_line(stage, group, words) for group in groups if group.key.dormancy in MAY_REST]
+    detailed = len(groups)
+    while len(told := _numbers(stage, groups, words, detailed)) > LONGEST_NUMBERS and detailed:
+        detailed -= 1
+    return told
+
+
+def _numbers(stage: SeasonStage, groups: Sequence[GroupFigures], words: SeasonWords, detailed: int) -> str:
+    lines = [
+        _group_line(stage, group, words, marked=place < detailed)
+        for place, group in enumerate(groups)
+        if group.key.dormancy in MAY_REST
+    ]
     others = [
         words.figures.others.format(count=words.number(group.colonies), cycle=words.cycle[group.key.dormancy])
         for group in groups
@@ -123,13 +139,13 @@ def numbers(stage: SeasonStage, figures: Sequence[GroupFigures], words: SeasonWo
     return "\n".join([*lines, f"-# {words.figures.how_counted}"]) if lines else words.figures.none
 
 
-def _group_line(stage: SeasonStage, group: GroupFigures, words: SeasonWords) -> str:
+def _group_line(stage: SeasonStage, group: GroupFigures, words: SeasonWords, *, marked: bool) -> str:
     said, phase = words.figures, _OWN_PHASE[stage]
     spread = group.begins.get(phase)
     whole = {"count": words.number(group.colonies), "cycle": words.cycle[group.key.dormancy]}
     when = "" if spread is None else _when(phase, spread, words)
     told = [said.group_when.format(**whole, when=when) if when else said.group.format(**whole)]
-    marks = {mark: count for mark, count in group.marks.items() if mark in _MATTERS[stage]}
+    marks = {mark: count for mark, count in group.marks.items() if marked and mark in _MATTERS[stage]}
     told += [said.nearly_all.format(mark=words.mark[mark]) for mark, count in marks.items() if count >= group.colonies]
     some = [
         said.part.format(count=words.number(count), mark=words.mark[mark])
