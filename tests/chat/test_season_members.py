@@ -126,6 +126,9 @@ async def test_remind_me_opens_the_door_and_turns_reminders_on(town: Town) -> No
     keeper = await town.world.services.keepers.get(KeeperId(town.mila.id))
     assert keeper.reminders_on
     assert "Here I will write to you" in text(town.world.inbox(town.mila)[-1])
+    before = len(town.world.inbox(town.mila))
+    await town.mila.click(message, label="Remind me")
+    assert len(town.world.inbox(town.mila)) == before, "an open door is greeted once"
 
 
 async def test_a_closed_door_is_told(town: Town) -> None:

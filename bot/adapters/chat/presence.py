@@ -5,17 +5,13 @@ Asked over HTTP, so that servers of other processes count too, and an outage of 
 
 from __future__ import annotations
 
-from typing import TypeVar
-
 import discord
 
 from bot.adapters.chat.messenger import ChatMessenger
+from bot.adapters.chat.refusals import NO_MEMBER, NO_USER, code_of
 from bot.services.errors import DeliveryError
 from bot.services.leaving import Presence
 from bot.services.records import KeeperId
-
-NO_MEMBER, NO_USER = 10007, 10013
-T = TypeVar("T")
 
 
 class ChatPresence:
@@ -34,7 +30,7 @@ class ChatPresence:
         try:
             await self._messenger.ask(self._client.fetch_user(keeper_id))
         except DeliveryError as error:
-            if _code(error) == NO_USER:
+            if code_of(error) == NO_USER:
                 return Presence.DELETED
             raise
         for guild in await self._messenger.ask(self._guilds()):
@@ -49,11 +45,7 @@ class ChatPresence:
         try:
             await self._messenger.ask(guild.fetch_member(keeper_id))
         except DeliveryError as error:
-            if _code(error) in {NO_MEMBER, NO_USER}:
+            if code_of(error) in {NO_MEMBER, NO_USER}:
                 return False
             raise
         return True
-
-
-def _code(error: DeliveryError) -> int | None:
-    return error.__cause__.code if isinstance(error.__cause__, discord.HTTPException) else None

@@ -20,12 +20,15 @@ from bot.services.errors import (
 
 CLOSED = frozenset({50007, 50278, 50001})
 """Closed direct messages, no server in common, no access to the channel."""
-GONE = frozenset({10013})
 TOO_MANY_DOORS = 40003
 UNKNOWN_MESSAGE = 10008
 """A nonce whose message was deleted meanwhile: it was delivered."""
 UNKNOWN_CHANNEL = 10003
 """The stored channel is no more; a new one must be opened."""
+NO_ACCESS, NO_RIGHT = 50001, 50013
+"""A channel that is not shown to us, a right that we lack there."""
+NO_MEMBER, NO_USER = 10007, 10013
+"""Nobody of that id in the server; no such account at all."""
 NOT_REACHED = frozenset({503, 521, 523})
 """The request never came to the platform's own machines."""
 BUSY_SECONDS = 30.0
@@ -43,11 +46,16 @@ def meaning(error: Exception) -> DeliveryError:
     return OutcomeUnknownError(type(error).__name__)
 
 
+def code_of(error: DeliveryError) -> int | None:
+    """The platform's code behind an error of ours; `None` where it said nothing."""
+    return error.__cause__.code if isinstance(error.__cause__, discord.HTTPException) else None
+
+
 def _refusal(error: discord.HTTPException) -> DeliveryError:
     said = f"status {error.status}, code {error.code}"
     if error.code in CLOSED:
         return DoorRefusedError(said)
-    if error.code in GONE:
+    if error.code == NO_USER:
         return KeeperGoneError(said)
     if error.code == TOO_MANY_DOORS or error.status in {401, 429}:
         return TryLaterError(DOORS_SECONDS)

@@ -29,7 +29,7 @@ from bot.care.localtime import local_day
 from bot.care.season.language import wording
 from bot.services.errors import DeliveryError
 from bot.services.keepers import ReminderChanges
-from bot.services.records import ColonyId, KeeperId
+from bot.services.records import ColonyId, Door, KeeperId
 from bot.services.rest import RestChanges
 from bot.services.season import Season
 from bot.services.season_check import Check
@@ -213,7 +213,8 @@ class SeasonChat:
 
     async def _remind(self, contact: Contact) -> None:
         keeper = await contact.services.keepers.set_reminders(contact.keeper_id, ReminderChanges(on=True), contact.now)
-        keeper = await open_door(contact, keeper)
+        if keeper.door is not Door.OPEN:
+            keeper = await open_door(contact, keeper)
         said = (
             f"I remind you by direct message, at {keeper.settings.digest_at:%H:%M} your time, of each step of each of "
             "your colonies. `/my reminders` changes the hour."

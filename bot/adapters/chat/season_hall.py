@@ -14,7 +14,15 @@ import structlog
 from bot.adapters.chat.layout import Layout, identifiers, page_layouts
 from bot.adapters.chat.messenger import NONCE_LIMIT, ChatMessenger
 from bot.adapters.chat.presenters.page import Page
-from bot.adapters.chat.refusals import UNKNOWN_CHANNEL, UNKNOWN_MESSAGE
+from bot.adapters.chat.refusals import (
+    NO_ACCESS,
+    NO_MEMBER,
+    NO_RIGHT,
+    NO_USER,
+    UNKNOWN_CHANNEL,
+    UNKNOWN_MESSAGE,
+    code_of,
+)
 from bot.adapters.chat.season_layout import desk_layout, notice_layout, only_role, picture_file
 from bot.adapters.chat.season_marks import is_notice
 from bot.adapters.chat.threads import thread_lacks
@@ -33,7 +41,6 @@ log = structlog.get_logger()
 OUTAGE_SECONDS = 300.0
 LOOK_BACK = 50
 """Newest messages of a channel among which a notice is looked for."""
-NO_ACCESS, NO_RIGHT, NO_MEMBER, NO_USER = 50001, 50013, 10007, 10013
 NEEDED = {
     "view_channel": "View Channel",
     "send_messages": "Send Messages",
@@ -180,7 +187,7 @@ class ChatHall:
         try:
             await self._ask(guild.fetch_member(keeper))
         except DeliveryError as error:
-            if _code(error) in {NO_MEMBER, NO_USER}:
+            if code_of(error) in {NO_MEMBER, NO_USER}:
                 return False
             raise
         return True
@@ -228,7 +235,7 @@ class ChatHall:
         try:
             return await self._messenger.ask(request)
         except DeliveryError as error:
-            code = _code(error)
+            code = code_of(error)
             if code == UNKNOWN_CHANNEL:
                 raise HallClosedError(GONE) from error
             if code == UNKNOWN_MESSAGE:
@@ -236,10 +243,6 @@ class ChatHall:
             if code in {NO_ACCESS, NO_RIGHT}:
                 raise HallClosedError(REFUSED) from error
             raise
-
-
-def _code(error: DeliveryError) -> int | None:
-    return error.__cause__.code if isinstance(error.__cause__, discord.HTTPException) else None
 
 
 def _lacks(guild: discord.Guild, channel_id: int, gone: str) -> list[str]:

@@ -16,9 +16,9 @@ import discord
 from bot.adapters.chat.layout import identifiers, page_layouts
 from bot.adapters.chat.messenger import ChatMessenger
 from bot.adapters.chat.presenters.thread import thread_page
-from bot.adapters.chat.refusals import UNKNOWN_CHANNEL
+from bot.adapters.chat.refusals import NO_ACCESS, NO_MEMBER, NO_RIGHT, NO_USER, UNKNOWN_CHANNEL, code_of
 from bot.adapters.chat.thread_item import thread_row
-from bot.services.errors import DeliveryError, OutcomeUnknownError, TryLaterError
+from bot.services.errors import BadMessageError, DeliveryError, OutcomeUnknownError, TryLaterError
 from bot.services.ports import Posted
 from bot.services.records import KeeperId
 from bot.services.season_errors import HallClosedError
@@ -40,7 +40,7 @@ FULL = "This server has as many open threads as it can hold, so I cannot open a 
 OUTAGE_SECONDS = 300.0
 LOOK_BACK = 20
 WEEK_MINUTES: Literal[10080] = 10080
-NO_ACCESS, NO_RIGHT, NO_MEMBER, NO_USER, LOCKED_CODE, FULL_CODE = 50001, 50013, 10007, 10013, 160005, 160006
+LOCKED_CODE, FULL_CODE = 160005, 160006
 IN_CHANNEL: Mapping[int, DeliveryError] = {
     UNKNOWN_CHANNEL: HallClosedError(CHANNEL_GONE),
     NO_ACCESS: HallClosedError(REFUSED),
@@ -135,10 +135,10 @@ class ChatThreads:
         try:
             return await self._messenger.ask(request)
         except DeliveryError as error:
-            code = error.__cause__.code if isinstance(error.__cause__, discord.HTTPException) else 0
-            if code in known:
-                raise type(known[code])(*known[code].args) from error
-            if isinstance(error, TryLaterError | OutcomeUnknownError):
+            meant = known.get(code_of(error) or 0)
+            if meant is not None:
+                raise type(meant)(*meant.args) from error
+            if isinstance(error, TryLaterError | OutcomeUnknownError | BadMessageError):
                 raise
             raise HallClosedError(REFUSED) from error
 
