@@ -1,4 +1,4 @@
-"""The handbook and the guide that ship with the bot, read once for all bots and stages of a process."""
+"""The handbook that ships with the bot, read once for all bots and stages of a process."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from functools import cache
 import bot.app
 from bot.settings import Settings
 
+READER = "load_handbook"
+
 
 def remember_handbook() -> None:
-    """Read both now, and let later starts in this process, and in its forks, find them read."""
-    for name in ("load_handbook", "load_guide"):
-        reader = getattr(bot.app, name)
-        if not hasattr(reader, "cache_info"):
-            setattr(bot.app, name, cache(reader))
+    """Read it now, and let later starts in this process, and in its forks, find it read."""
+    reader = getattr(bot.app, READER)
+    if not hasattr(reader, "cache_info"):
+        setattr(bot.app, READER, cache(reader))
     bot.app.handbook_of(Settings(token=None))

@@ -35,6 +35,7 @@ export class Composer {
   know(commands) {
     this.commands = commands;
     if (this.command && !commands.some((known) => known.name === this.command.name)) this.clear();
+    else if (!this.command) this.follow();
   }
 
   matching(typed) {
