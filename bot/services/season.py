@@ -15,7 +15,7 @@ from bot.services.keepers import known
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.records import KeeperId
 from bot.services.season_errors import SeasonError
-from bot.services.season_records import OPEN, Act, Consent, GuildId, LogLine, SeasonSetup
+from bot.services.season_records import OPEN, Act, Consent, GuildId, LogLine, Notice, NoticeState, SeasonSetup
 
 NOT_SET_UP = "The season of this server is not set up yet: a moderator does that with /season setup."
 LOG_LINES = 40
@@ -141,6 +141,11 @@ class Season:
         async with self.units() as work:
             await set_up(work, guild_id)
             return await work.seasons.log_of(guild_id, LOG_LINES)
+
+    async def notices(self, guild_id: GuildId) -> Sequence[Notice]:
+        """All notices that are remembered, in any state, by moment: what the log speaks of."""
+        async with self.units() as work:
+            return await work.seasons.notices(guild_id, list(NoticeState))
 
     def _changed(self, guild_id: GuildId, before: SeasonSetup | None, changes: SetupChanges) -> SeasonSetup:
         if before is None:

@@ -68,5 +68,5 @@ async def test_the_walk_of_the_readme(practice: Practice) -> None:
     assert "Waits for 2 approvals" in german
     await practice.move(7 * 86400)
     assert len([each for each in await messages(practice, MEMBER) if pictures(each)]) == 1, "nothing was approved"
-    assert "posted notice" in await asked(practice, LEADING, "season log")
+    assert "posted “Warm-up · north" in await asked(practice, LEADING, "season log")
     assert "agreed to be helped" in await asked(practice, LEADING, "season check")

@@ -180,7 +180,7 @@ async def test_amend_and_take_back_after_posting(town: Town) -> None:
     acts = ["retracted", "amended", "posted", "called to post now", "drafted", "set up"]
     places = [log.index(act) for act in acts]
     assert places == sorted(places), "newest first"
-    assert f"<@{town.mara.id}>: amended notice 1" in log
+    assert f"<@{town.mara.id}>: amended “Prepare · north 2027”" in log
 
 
 async def test_a_second_press_on_an_old_message_changes_nothing(town: Town) -> None:
@@ -381,7 +381,7 @@ async def test_schedule_shows_dates_figures_and_states(town: Town) -> None:
     town.world.clock.move(days=1)
     said = text(await town.by(town.mara, "schedule"))
     assert "by members’ plans" in said
-    assert "about 5 colonies: about 5 that rest by an inner clock (north)" in said
+    assert "about 5 colonies, of these 5 that rest by an inner clock (north)" in said
 
 
 async def test_schedule_brings_a_picture_of_the_weeks_where_one_can_be_drawn(town: Town) -> None:

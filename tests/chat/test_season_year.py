@@ -39,7 +39,7 @@ async def test_a_northern_season_by_members_plans(town: Town) -> None:
     assert "About **5** colonies that rest by an inner clock: wind-down from the week of 11 October" in text(first)
     assert "Water is never paused" in text(half)
     log = text(await town.by(town.mara, "log"))
-    assert log.count("posted notice") == 6
+    assert log.count("I: posted “") == 6
 
 
 async def test_a_southern_season_lies_half_a_year_later(town: Town) -> None:

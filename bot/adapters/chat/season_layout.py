@@ -94,7 +94,7 @@ def _said(caution: Caution, words: SeasonWords) -> str:
     """A caution whole; where it speaks of one colony, with whom it is for."""
     mark = f"⚠️ **{words.danger}**" if caution.severity is Severity.DANGER else f"**{words.take_care}**"
     whom, text = words.whom.get(caution.id), words.caution_text(caution)
-    return f"{mark} {text}" if whom is None else f"{mark} *{whom}:* {text}"
+    return f"{mark} {text}" if whom is None else f"{mark} *{whom}* {text}"
 
 
 def only_role(role_id: int | None) -> discord.AllowedMentions:

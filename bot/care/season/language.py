@@ -77,7 +77,7 @@ class SeasonWords:
     button: Mapping[str, str]
     picture: PictureWords
     whom: Mapping[str, str]
-    """Cautions that speak of one colony, with whom they are for when they stand before a whole community."""
+    """Cautions that speak of one colony, with whom they are for (and a colon) where a whole community reads them."""
     caution: Mapping[str, str] = field(default_factory=dict)
     """Caution id -> its whole text in this language."""
 

@@ -160,7 +160,8 @@ async def schedule(interaction: discord.Interaction) -> None:
 async def log(interaction: discord.Interaction) -> None:
     """Who did what, and when."""
     contact, chat = await meet(interaction), season_chat(interaction)
-    await contact.reply(log_page(await chat.season.log(await chat.lead(interaction))))
+    guild_id = await chat.lead(interaction)
+    await contact.reply(log_page(await chat.season.log(guild_id), await chat.season.notices(guild_id)))
 
 
 async def check(interaction: discord.Interaction) -> None:

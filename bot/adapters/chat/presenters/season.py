@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from bot.adapters.chat.presenters.page import Page
@@ -18,7 +18,7 @@ from bot.services.season_desk import NoticeView
 from bot.services.season_drafts import Ahead
 from bot.services.season_hall import HallHealth
 from bot.services.season_members import Sight
-from bot.services.season_records import Act, Consent, LogLine, Notice, NoticeState, SeasonSetup
+from bot.services.season_records import Act, Consent, LogLine, Notice, NoticeId, NoticeState, SeasonSetup
 
 STATE = {
     NoticeState.DRAFT: "Draft",
@@ -69,10 +69,8 @@ def ahead_page(
     blocks = ["\n".join(lines) or "Nothing lies ahead."]
     if figures:
         total = sum(group.colonies for group in figures)
-        groups = [
-            f"about {group.colonies:,} {words.cycle[group.key.dormancy]} ({HALF[group.key.half]})" for group in figures
-        ]
-        blocks.append(f"**Counted** about {total:,} colonies: {joined(groups)}.")
+        groups = [f"{group.colonies:,} {words.cycle[group.key.dormancy]} ({HALF[group.key.half]})" for group in figures]
+        blocks.append(f"**Counted** about {total:,} colonies, of these {joined(groups)}.")
     elif figures is not None:
         blocks.append(f"**Counted** no figures yet: they appear once at least {FLOOR} members agree (`/season share`).")
     blocks.append("`/season draft` opens a notice, or writes one ahead of its time.")
@@ -124,15 +122,16 @@ def desk_lines(view: NoticeView) -> Iterator[str]:
     yield from (f"**In the way** {sentence}" for sentence in view.health.sentences if sentence != notice.problem)
 
 
-def log_page(lines: Sequence[LogLine]) -> Page:
-    """Who did what."""
-    told = [_log_line(line) for line in lines[:MOST_LINES]]
+def log_page(lines: Sequence[LogLine], notices: Sequence[Notice]) -> Page:
+    """Who did what, and when; `notices` are called by their stage."""
+    names = {notice.id: f"“{stage_heading(notice)}”" for notice in notices}
+    told = [_log_line(line, names) for line in lines[:MOST_LINES]]
     return Page(title="Log of the season", blocks=("\n".join(told) or "Nothing was done yet.",))
 
 
-def _log_line(line: LogLine) -> str:
+def _log_line(line: LogLine, names: Mapping[NoticeId, str]) -> str:
     who = "I" if line.actor is None else _person(line.actor)
-    notice = "" if line.notice_id is None else f" notice {line.notice_id}"
+    notice = "" if line.notice_id is None else f" {names.get(line.notice_id, 'a notice that is gone')}"
     detail = f" ({shown(line.detail, 120)})" if line.detail and line.act is not Act.PAUSED else ""
     return f"{stamp(line.at)} {who}: {line.act.value}{notice}{detail}"
 
