@@ -245,7 +245,7 @@ def test_a_caution_without_a_translation_is_shown_in_english() -> None:
     [
         ("de", "Etwa **5.000** Kolonien mit innerer Uhr für die Ruhe: Ausklang ab der Woche vom 12. Oktober."),
         ("es", "Unas **5.000** colonias que reposan por un reloj interno: cierre desde la semana del 12 de octubre."),
-        ("fr", "Environ **5\u202f000** colonies qui se reposent selon une horloge interne\u00a0: fin de saison à partir"),
+        ("fr", "Environ **5\u202f000** colonies qui se reposent selon une horloge interne\u00a0: fin de saison"),
     ],
 )
 def test_figures_and_dates_follow_the_language(language: str, said: str) -> None:
