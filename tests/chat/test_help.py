@@ -71,6 +71,14 @@ async def test_three_steps_lead_to_the_first_reminder(world: ChatWorld) -> None:
     assert "Dusk" in text(message)
 
 
+async def test_a_danger_of_todays_care_stands_first_in_the_first_message(world: ChatWorld) -> None:
+    await world.slash("my place", zone="Europe/Vienna")
+    await world.slash("colony add", species="Messor barbarus", workers=80, name="Dusk")
+    said = text(world.inbox(world.ada)[0])
+    assert "seeds" in said
+    assert -1 < said.index("never feed it") < said.index("**Today Dusk needs**")
+
+
 async def test_without_reminders_the_third_step_is_shown(world: ChatWorld) -> None:
     await world.settle_in()
     await world.slash("my reminders", on=False)

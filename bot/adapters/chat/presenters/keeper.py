@@ -8,6 +8,7 @@ from datetime import date
 from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.presenters.text import day_said, joined, shown
 from bot.adapters.chat.presenters.words import DUTY
+from bot.care.cautions import Caution
 from bot.care.duty import Duty
 from bot.care.handbook import Handbook
 from bot.care.place import Keeper, Place
@@ -81,14 +82,17 @@ def _state(keeper: KeeperRecord) -> str:
     return "on, by direct message, at most one a day and one more for what cannot wait"
 
 
-def greeting_page(keeper: KeeperRecord, colony: str = "", today: Sequence[Duty] = ()) -> Page:
+def greeting_page(
+    keeper: KeeperRecord, colony: str = "", today: Sequence[Duty] = (), dangers: tuple[Caution, ...] = ()
+) -> Page:
     """The first direct message, which shows that the door is open, with the care of a first colony that is due today.
 
-    How, why and with which cautions stands behind the button under it.
+    Dangers of that care come first; how, why and with which other cautions stands behind the button under it.
     """
     waits = f"**Today {shown(colony)} needs** {joined([DUTY[duty] for duty in today])}."
     return Page(
         title="Here I will write to you",
+        cautions=dangers,
         blocks=(
             *([waits] if today else []),
             f"One message a day when something is due, at {keeper.settings.digest_at:%H:%M} your time.",
