@@ -25,6 +25,9 @@ NOBODY = discord.AllowedMentions.none()
 WELCOME_BACK = (
     "Your direct messages were closed to me, so reminders rested. I try again from now on; `/my reminders` shows how."
 )
+REGISTERS = "`/colony add` registers one"
+MOST_LISTED = 10
+"""Names that are listed where none of them was meant."""
 
 
 class Doorman(Protocol):
@@ -89,7 +92,8 @@ class Contact:
             BadValueError: no such name.
         """
         mine = await self.services.colonies.of(self.keeper_id)
-        return _called(said, {record.id: record.colony.name for record in mine})
+        names = {record.id: record.colony.name for record in mine}
+        return ColonyId(_called(said, names, "colony", REGISTERS))
 
     async def cared_id(self, said: str) -> ColonyId:
         """As `colony_id`, also of a colony that the asker sits for now; their own come first.
@@ -97,7 +101,8 @@ class Contact:
         Raises:
             BadValueError: no such name.
         """
-        return _called(said, await self.services.acknowledgement.names(self.keeper_id, self.now))
+        names = await self.services.acknowledgement.names(self.keeper_id, self.now)
+        return ColonyId(_called(said, names, "colony", REGISTERS))
 
     async def culture_id(self, said: str) -> CultureId:
         """A feeder culture by the name the keeper typed or the id behind a choice; the services check whose it is.
@@ -106,15 +111,8 @@ class Contact:
             BadValueError: no such name.
         """
         mine = await self.services.cultures.names(self.keeper_id)
-        wanted = " ".join(said.split()).casefold()
-        for record in mine:
-            if wanted in {record.culture.name.casefold(), str(record.id)}:
-                return record.id
-        if wanted.isascii() and wanted.isdigit() and len(wanted) < 19:
-            return CultureId(int(wanted))
-        names = ", ".join(record.culture.name for record in mine)
-        hint = f"yours are: {names}" if names else "you have none yet; `/culture add` begins one"
-        raise BadValueError("culture", f"You have no culture called “{said[:40]}”; {hint}.")
+        names = {record.id: record.culture.name for record in mine}
+        return CultureId(_called(said, names, "culture", "`/culture add` begins one"))
 
     async def reply(self, page: Page, *more: ui.Item[Any]) -> None:
         """Answer in private, in as many messages as the platform needs."""
@@ -145,18 +143,17 @@ class Contact:
             await self.note(WELCOME_BACK)
 
 
-def _called(said: str, names: Mapping[ColonyId, str]) -> ColonyId:
-    """Which colony is meant, by its name or the id behind a choice."""
+def _called(said: str, names: Mapping[ColonyId, str] | Mapping[CultureId, str], what: str, first: str) -> int:
+    """Which is meant, by its name or the id behind a choice; `first` says how there comes to be one."""
     wanted = " ".join(said.split()).casefold()
     for shown in (lambda name: name, bare):
-        for colony_id, name in names.items():
-            if wanted in {shown(name).casefold(), str(colony_id)}:
-                return colony_id
+        for key, name in names.items():
+            if wanted in {shown(name).casefold(), str(key)}:
+                return key
     if wanted.isascii() and wanted.isdigit() and len(wanted) < 19:
-        return ColonyId(int(wanted))
-    listed = ", ".join(list(names.values())[:10])
-    hint = f"yours are: {listed}" if listed else "you have none yet; `/colony add` registers one"
-    raise BadValueError("colony", f"You have no colony called “{said[:40]}”; {hint}.")
+        return int(wanted)
+    hint = f"yours are: {', '.join(list(names.values())[:MOST_LISTED])}" if names else f"you have none yet; {first}"
+    raise BadValueError(what, f"You have no {what} called “{said[:40]}”; {hint}.")
 
 
 def host(interaction: discord.Interaction) -> Host:
