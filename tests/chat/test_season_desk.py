@@ -486,6 +486,15 @@ async def test_the_longest_notice_stays_inside_one_message(town: Town) -> None:
         assert any(handbook.cautions[found].severity is not Severity.NOTE for found in notice.cautions)
 
 
+async def test_a_caution_that_left_the_handbook_does_not_hold_a_notice_back(town: Town) -> None:
+    await drafted(town)
+    (notice,) = await town.notices()
+    async with town.world.services.units() as work:
+        await work.seasons.save(replace(notice, cautions=("GONE", *notice.cautions)))
+        await work.commit()
+    assert "This ant comes from the warm tropics" in text(await town.desk("prepare"))
+
+
 async def test_the_check_shows_who_agreed_to_be_helped(town: Town) -> None:
     await town.set_up()
     assert "Nobody has agreed to be helped yet" in text(await town.by(town.mara, "check"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from io import BytesIO
 from typing import Any
@@ -58,7 +59,7 @@ def words_fit(notice: Notice, handbook: Handbook, words: SeasonWords) -> bool:
 
 def notice_texts(notice: Notice, handbook: Handbook, words: SeasonWords, role_id: int | None) -> tuple[str, ...]:
     """All texts of a notice in their order: cautions, words, figures, notes; the empty ones are left out."""
-    found = in_order(notice.cautions, handbook.cautions)
+    found = _cautions(notice, handbook)
     first = [_said(caution, words) for caution in found if caution.severity is not Severity.NOTE]
     notes = [f"-# {words.caution_text(caution)}" for caution in found if caution.severity is Severity.NOTE]
     mention = f"<@&{role_id}>\n" if role_id is not None else ""
@@ -76,10 +77,15 @@ def _notice(
 ) -> list[ui.Item[Any]]:
     texts = notice_texts(notice, handbook, words, role_id)
     shown: list[ui.Item[Any]] = []
-    if any(handbook.cautions[found].severity is not Severity.NOTE for found in notice.cautions):
+    if any(caution.severity is not Severity.NOTE for caution in _cautions(notice, handbook)):
         shown.append(caution_box(texts[0]))
         texts = texts[1:]
     return [*shown, ui.Container(*(ui.TextDisplay[Any](text) for text in texts), *last, accent_colour=CARE)]
+
+
+def _cautions(notice: Notice, handbook: Handbook) -> Sequence[Caution]:
+    """In their order; ids of an older handbook that are gone now are passed over."""
+    return in_order([name for name in notice.cautions if name in handbook.cautions], handbook.cautions)
 
 
 def _gallery(picture: Picture | None) -> tuple[ui.Item[Any], ...]:
