@@ -100,6 +100,13 @@ class Mailbox:
             raise self.trouble.pop(0)
 
 
+def _first(trouble: BaseException) -> BaseException:
+    """What went wrong first, out of groups within groups."""
+    while isinstance(trouble, BaseExceptionGroup):
+        trouble = trouble.exceptions[0]
+    return trouble
+
+
 @dataclass
 class World:
     """Everything a test acts with."""
@@ -130,7 +137,7 @@ class World:
         try:
             await self.dispatcher.deliver_due(now)
         except BaseExceptionGroup as died:
-            raise died.exceptions[0] from None
+            raise _first(died) from None
         return self.mailbox.seen[before:]
 
     async def walk(self, start: datetime, end: datetime, *, answering: bool = False) -> list[tuple[datetime, Digest]]:
