@@ -12,9 +12,9 @@ from datetime import date, datetime
 from bot.care.colony import LogEntry, Side
 from bot.care.duty import FEEDING, Duty, Outcome
 from bot.care.errors import BadValueError
-from bot.care.localtime import local_day, moment
+from bot.care.localtime import local_day
 from bot.services.access import SAT, Hands, in_hands
-from bot.services.answer_rules import answered, check_later, check_open
+from bot.services.answer_rules import ANSWERED, answered, check_open, put_off
 from bot.services.colonies import owned
 from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYoursError
 from bot.services.keepers import known
@@ -83,17 +83,7 @@ class Acknowledgement:
         """
         async with self.units() as work:
             hands, row = await self._mine(work, keeper_id, occurrence_id, now)
-            check_open(row)
-            if row.state is OccurrenceState.SUPERSEDED:
-                raise NoLongerDueError
-            settings = hands.by.settings
-            today = local_day(now, settings.zone)
-            check_later(row, (until - today).days)
-            at = settings.quiet.next_allowed(moment(until, settings.digest_at, settings.zone), settings.zone)
-            moved = replace(row.occurrence, due_at=at, latest=max(row.occurrence.latest, until))
-            await work.occurrences.save(
-                replace(row, occurrence=moved, state=OccurrenceState.PLANNED, snoozed=True, delivery_id=None)
-            )
+            await work.occurrences.save(put_off(row, hands.by, until, now))
             await self._returned(work, hands, now)
             await work.commit()
         return Recorded(
@@ -132,7 +122,7 @@ class Acknowledgement:
         """
         async with self.units() as work:
             hands, row = await self._mine(work, keeper_id, occurrence_id, now)
-            if row.state not in {OccurrenceState.DONE, OccurrenceState.SKIPPED} or row.answered_at is None:
+            if row.state not in ANSWERED or row.answered_at is None:
                 raise NoLongerDueError
             day = local_day(row.answered_at, hands.owner.settings.zone)
             await work.colonies.unlog(hands.colony.id, day, row.occurrence.duty)

@@ -7,16 +7,15 @@ from datetime import date, datetime
 
 from bot.care.culture import CultureEntry, CultureEvent
 from bot.care.duty import Outcome
-from bot.care.localtime import local_day, moment
+from bot.care.localtime import local_day
 from bot.services.access import FeederHands, feeders_in_hands
-from bot.services.answer_rules import answered, check_later, check_open
+from bot.services.answer_rules import ANSWERED, answered, check_open, put_off
 from bot.services.cultures import write
 from bot.services.errors import NoLongerDueError, NotYoursError
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import KeeperId, OccurrenceId, OccurrenceState, StoredOccurrence
 
-ANSWERED = (OccurrenceState.DONE, OccurrenceState.SKIPPED)
 EVENT = {OccurrenceState.DONE: CultureEvent.CARE, OccurrenceState.SKIPPED: CultureEvent.SKIPPED}
 
 
@@ -51,15 +50,7 @@ class CultureAnswers:
         """
         async with self.units() as work:
             hands, row = await self._mine(work, keeper_id, occurrence_id, now)
-            check_open(row)
-            if row.state is OccurrenceState.SUPERSEDED:
-                raise NoLongerDueError
-            settings = hands.by.settings
-            check_later(row, (until - local_day(now, settings.zone)).days)
-            at = settings.quiet.next_allowed(moment(until, settings.digest_at, settings.zone), settings.zone)
-            moved = replace(row.occurrence, due_at=at, latest=max(row.occurrence.latest, until))
-            put_off = replace(row, occurrence=moved, state=OccurrenceState.PLANNED, snoozed=True, delivery_id=None)
-            await work.occurrences.save(put_off)
+            await work.occurrences.save(put_off(row, hands.by, until, now))
             await self._returned(work, hands, now)
             await work.commit()
 
