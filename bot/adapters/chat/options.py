@@ -20,13 +20,8 @@ from bot.adapters.chat.presenters.text import short
 from bot.adapters.chat.services import ChatServices
 from bot.services.records import KeeperId
 
-Care = Literal[
-    "sugar",
-    "protein",
-    "seeds",
-    "leaves",
+Upkeep = Literal[
     "leftovers",
-    "water",
     "barrier_check",
     "barrier_renew",
     "outside_wipe",
@@ -40,10 +35,11 @@ Care = Literal[
     "rest_warm_up",
     "rest_end",
     "heat_check",
-    "feeder_care",
     "census",
 ]
-"""Every kind of care, as choices; values of `Duty`."""
+"""Care of a colony beside food and water, as choices; values of `Duty`."""
+Care = Literal["sugar", "protein", "seeds", "leaves", "water", Upkeep]
+"""Every kind of care of a colony; that of feeder cultures is no colony's."""
 HINTS = {
     "colony": "Which colony",
     "day": "When, such as yesterday; today if you say nothing",

@@ -13,7 +13,7 @@ from bot.adapters.chat.answering import Message, board_now
 from bot.adapters.chat.buttons import board_layout
 from bot.adapters.chat.contact import Contact, meet
 from bot.adapters.chat.marks import SHOWN
-from bot.adapters.chat.options import CaredName, FoodName, hints
+from bot.adapters.chat.options import CaredName, FoodName, Upkeep, hints
 from bot.adapters.chat.presenters.board import Fixed
 from bot.adapters.chat.presenters.care import recorded_heading
 from bot.adapters.chat.reading import read_day
@@ -96,23 +96,7 @@ async def upkeep(
     interaction: discord.Interaction,
     *,
     colony: CaredName,
-    what: Literal[
-        "leftovers",
-        "barrier_check",
-        "barrier_renew",
-        "outside_wipe",
-        "waste",
-        "nest_change",
-        "space",
-        "rest_wind_down",
-        "rest_cool_down",
-        "rest_begin",
-        "rest_check",
-        "rest_warm_up",
-        "rest_end",
-        "heat_check",
-        "census",
-    ],
+    what: Upkeep,
     found: Literal["done", "ok", "worn", "not needed", "awake", "mould", "pupae present"] = "done",
     day: str = "today",
     workers: int | None = None,
