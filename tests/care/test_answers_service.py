@@ -58,7 +58,16 @@ def test_an_answer_has_exactly_the_promised_fields(guide: Guide) -> None:
 
 
 def test_a_cat_on_the_nest_is_no_small_talk(guide: Guide) -> None:
-    assert answer_question("my cat knocked over the nest", Facts(), guide).card == "kids-and-pets"
+    answer = answer_question("my cat knocked over the nest", Facts(genus="Lasius"), guide)
+    assert answer.card == "kids-and-pets"
+
+
+@pytest.mark.parametrize(
+    "question", ["my ants escaped overnight", "what is the law on keeping ants", "are these ants invasive where I live"]
+)
+def test_nobody_is_told_that_their_ant_is_listed_because_of_words_alone(guide: Guide, question: str) -> None:
+    """Only the handbook knows which kinds stand on official lists: `caution_rules.py` says it of the keeper's own."""
+    assert "LAW-12" not in answer_question(question, Facts(genus="Lasius"), guide).cautions
 
 
 def test_mould_in_a_tube_brings_no_wall_of_warnings(guide: Guide) -> None:
