@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bot.care.evidence import Evidence
@@ -68,6 +68,13 @@ class Caution:
     medical: bool = False
     """Medical lines outrank every other, and nothing is asked before they are shown."""
     evidence: Evidence
+    whom: str = ""
+    """Whose line it is, where the text says “this ant”; empty where it holds for every keeper."""
+
+    @property
+    def for_anybody(self) -> Caution:
+        """The line for somebody whose ants need not be the ones it speaks of."""
+        return replace(self, text=f"{self.whom}: {self.text}", whom="") if self.whom else self
 
 
 def in_order(ids: Iterable[str], book: Mapping[str, Caution]) -> tuple[Caution, ...]:

@@ -8,7 +8,7 @@ colony and holds every caution.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
@@ -149,7 +149,7 @@ class Asking:
         guide = await self._guide()
         found = self._of_card(guide, card_id, None)
         book = self.handbook.cautions
-        cautions = in_order((name for name in caution_ids if name in book), book)
+        cautions = _for_anybody(in_order((name for name in caution_ids if name in book), book))
         return replace(found, cautions=cautions, asks=() if _medical(cautions) else found.asks)
 
     async def topics(self) -> Mapping[str, str]:
@@ -250,7 +250,7 @@ class Asking:
             card=card,
             title=answer.title,
             text=answer.text,
-            cautions=in_order(answer.cautions, self.handbook.cautions),
+            cautions=_for_anybody(in_order(answer.cautions, self.handbook.cautions)),
             asks=answer.asks,
             citations=self._citations(card),
             confidence=None if card is None else card.confidence,
@@ -269,7 +269,7 @@ class Asking:
             card=card,
             title=card.title,
             text=fill(card.body, slots),
-            cautions=cautions,
+            cautions=_for_anybody(cautions),
             asks=() if _medical(cautions) else card.asks,
             citations=self._citations(card),
             confidence=card.confidence,
@@ -278,6 +278,11 @@ class Asking:
     def _citations(self, card: Card | None) -> tuple[str, ...]:
         names = () if card is None else card.sources
         return tuple(self.handbook.sources[name].citation for name in names if name in self.handbook.sources)
+
+
+def _for_anybody(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Words of a question raise a caution, so the asker's ants need not be those that it speaks of."""
+    return tuple(caution.for_anybody for caution in cautions)
 
 
 def _medical(cautions: Sequence[Caution]) -> bool:

@@ -176,6 +176,13 @@ def test_every_id_that_code_names_exists() -> None:
     assert named <= set(CAUTIONS)
 
 
+def test_what_speaks_of_this_ant_says_whose_it_is() -> None:
+    """An answer may bring the line because of a word alone, and must not say it of whatever ant the asker keeps."""
+    own = {name for name, page in CAUTIONS.items() if re.search(r"\b[Tt]his (ant|kind|species)\b", page["text"])}
+    assert len(own) >= 8
+    assert {name for name in own if "whom" not in CAUTIONS[name]} == {"UNSURE-PROFILE"}, "said of known profiles only"
+
+
 def _words(text: str) -> list[str]:
     return re.findall(r"\w+", text.casefold())
 

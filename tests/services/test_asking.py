@@ -68,6 +68,16 @@ async def test_with_records_nothing_is_said_about_them() -> None:
     assert not advice.impersonal
 
 
+async def test_what_is_said_of_some_ants_is_not_said_of_whatever_the_asker_keeps() -> None:
+    asking = Asking(no_records, HANDBOOK, guide)
+    for advice in (
+        await asking.preview("do I need to hibernate my ants"),
+        await asking.card(ALMA, "rest-needed", START),
+    ):
+        (said,) = (found.text for found in advice.cautions if found.id == "REST-ENDO")
+        assert said == f"Species with an inner clock: {HANDBOOK.cautions['REST-ENDO'].text}"
+
+
 async def test_a_near_card_is_about_the_colony_that_was_named(world: World) -> None:
     await world.settle()
     for name in ("Anna", "Bea"):

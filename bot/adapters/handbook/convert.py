@@ -26,6 +26,7 @@ def to_caution(key: str, page: CautionPage) -> Caution:
         text=page.text,
         advice=page.advice,
         medical=page.medical,
+        whom=page.whom or "",
         evidence=Evidence(page.source, page.confidence),
     )
 

@@ -36,6 +36,7 @@ class CautionPage(Page):
     text: Annotated[Text, Field(max_length=240)]
     advice: Text
     medical: StrictBool = False
+    whom: Annotated[Text, Field(max_length=60)] | None = None
     source: Annotated[Ids, Field(min_length=1)]
     confidence: Confidence
 

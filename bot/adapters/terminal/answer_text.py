@@ -24,5 +24,5 @@ def answer_text(answer: Answer, guide: Guide, handbook: Handbook) -> str:
 
 
 def _caution(handbook: Handbook, name: str) -> str:
-    caution = handbook.cautions[name]
+    caution = handbook.cautions[name].for_anybody
     return f"{caution.severity.value.upper()}: {caution.text}"
