@@ -6,15 +6,15 @@ fall together, and that water comes before everything. The engines say how often
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
-from bot.care.caution_rules import for_occurrence, strongest_first
+from bot.care.caution_rules import for_occurrence
 from bot.care.colony import Colony, Side
-from bot.care.duty import FEEDING, SEEN, Duty, Occurrence, Outcome, Urgency
+from bot.care.duty import SEEN, Duty, Occurrence, Outcome, Urgency
 from bot.care.feeding.advice import advise_leaves, advise_protein, advise_seeds, advise_sugar
-from bot.care.feeding.leftovers import advise_leftovers, days_lying
+from bot.care.feeding.leftovers import PERISHABLE, advise_leftovers, days_lying
 from bot.care.growth.advice import advise_census, advise_space
 from bot.care.growth.founding import founding_question
 from bot.care.handbook import Handbook
@@ -100,12 +100,37 @@ def plan_colony(colony: Colony, keeper: Keeper, place: Place, handbook: Handbook
     """
     profile = handbook.profile(colony.species)
     walk = _Walk(colony, profile, place, keeper, handbook, start, start + timedelta(days=days))
-    occurrences = tuple(sorted(walk.run(), key=lambda found: (found.day, found.due_at, -found.urgency, found.duty)))
+    occurrences = tuple(sorted(walk.run(), key=_in_time))
     rests = tuple(rest for rest in walk.rests if not rest.phases or rest.phases[0].start < walk.end)
     question = founding_question(colony, profile)
     problems = [problem for rest in rests for problem in rest.problems] + ([question] if question else [])
     warnings = tuple(dict.fromkeys(problems))
     return ColonyPlan(colony=colony, profile=profile, rests=rests, occurrences=occurrences, warnings=warnings)
+
+
+def plan_firsts(
+    colony: Colony,
+    keeper: Keeper,
+    place: Place,
+    handbook: Handbook,
+    start: date,
+    days: int,
+    counts: Callable[[Occurrence], bool],
+) -> tuple[Occurrence, ...]:
+    """The beginning of `plan_colony`: up to where every duty that comes up in these days has come once.
+
+    `counts` says whether an occurrence is what the caller looks for; where it is not, another of its duty must follow.
+
+    Raises:
+        UnknownNameError: the species is not in the handbook.
+    """
+    profile = handbook.profile(colony.species)
+    walk = _Walk(colony, profile, place, keeper, handbook, start, start + timedelta(days=days))
+    return tuple(sorted(walk.until_all_came(counts), key=_in_time))
+
+
+def _in_time(found: Occurrence) -> tuple[date, datetime, int, Duty]:
+    return found.day, found.due_at, -found.urgency, found.duty
 
 
 class _Walk:
@@ -125,10 +150,11 @@ class _Walk:
         self.keeper = keeper
         self.colony = colony
         self.rests: list[RestPlan] = []
-        self._done = {
+        done = {
             duty: entry.day for duty in Duty if (entry := colony.last(duty, *_counting(duty))) and entry.day <= start
         }
         self._due: dict[Duty, Due] = {}
+        self._asked: list[Duty] = []
         self._situation = Situation(
             colony=colony,
             profile=profile,
@@ -137,7 +163,7 @@ class _Walk:
             handbook=handbook,
             day=start,
             rest=self._rest_around(start, profile, place, handbook),
-            done=self._done,
+            done=done,
         )
         learned = learned_from_log(self._situation)
         self._situation = replace(self._situation, colony=replace(colony, drying=learned))
@@ -145,19 +171,44 @@ class _Walk:
 
     def run(self) -> Iterator[Occurrence]:
         """Every occurrence from start up to and without end."""
-        yield from self._missed_steps()
+        return (found for _, visit in self._visits() for found in visit)
+
+    def until_all_came(self, counts: Callable[[Occurrence], bool]) -> Iterator[Occurrence]:
+        """The same, up to the day after which no duty can come that did not come yet."""
+        came: set[Duty] = set()
+        for day, visit in self._visits():
+            yield from visit
+            came.update(found.duty for found in visit if counts(found))
+            if not self._brings_others(came, day):
+                return
+
+    def _visits(self) -> Iterator[tuple[date, Sequence[Occurrence]]]:
+        """What comes up on each day on which something happens."""
+        visit = [*self._missed_steps()]
         phase: Phase | None = None
         day = self.start
         while day < self.end:
             self._move_to(day)
             if self._situation.phase is not phase:
                 phase = self._situation.phase
-                for duty in RULES:
-                    self._advise(duty)
-            yield from self._steps_on(day)
-            for duty in self._visit(day):
-                yield self._do(duty)
+                self._asked = list(RULES)
+                self._ask()
+            visit += self._steps_on(day)
+            visit += self._do(self._visit(day))
+            yield day, visit
+            self._ask()
+            visit = []
             day = self._next_event(day)
+
+    def _brings_others(self, came: set[Duty], day: date) -> bool:
+        """Whether duties that did not come yet can come after a day.
+
+        Each is asked again when a phase begins or it was done, and leftovers with every feeding.
+        """
+        ahead = {*self._asked, *(duty for duty, found in self._due.items() if found.earliest < self.end)}
+        if not ahead.isdisjoint(PERISHABLE):
+            ahead.add(Duty.LEFTOVERS)
+        return not ahead <= came or any(day < when < self.end for when in self._turns())
 
     def _rest_around(self, day: date, profile: SpeciesProfile, place: Place, handbook: Handbook) -> RestPlan:
         rest = plan_rest(self.colony, profile, place, self.keeper, handbook, day)
@@ -173,12 +224,18 @@ class _Walk:
             self._situation = replace(now, day=day, rest=rest)
             self._steps = rest_steps(rest, self._situation)
 
+    def _ask(self) -> None:
+        """Asks duties when they come next."""
+        for duty in self._asked:
+            self._advise(duty)
+        self._asked = []
+
     def _advise(self, duty: Duty) -> None:
         advice = RULES[duty](self._situation)
         if advice is None:
             self._due.pop(duty, None)
             return
-        last = self._done.get(duty)
+        last = self._situation.done.get(duty)
         wait = advice.first_after_days if last is None else advice.interval_days
         due = (last or self._situation.day) + timedelta(days=max(round(wait), 0 if last is None else 1))
         if duty is Duty.WATER:
@@ -200,18 +257,19 @@ class _Walk:
             self._due[duty] = replace(self._due[duty], day=visit)
         return [duty for duty in RULES if duty in today]
 
-    def _do(self, duty: Duty) -> Occurrence:
-        advice = self._due.pop(duty).advice
-        found = self._occurrence(advice)
-        self._done[duty] = found.day
-        if duty in FEEDING and isinstance(food := found.facts.get("food"), str):
-            self._situation = replace(self._situation, offered={**self._situation.offered, food: found.day})
-        if duty is Duty.WATER:
-            self._water(found)
-        self._advise(duty)
-        if duty in {Duty.SUGAR, Duty.PROTEIN}:
-            self._advise(Duty.LEFTOVERS)
-        return found
+    def _do(self, duties: Sequence[Duty]) -> Sequence[Occurrence]:
+        """Does the duties of one visit; after it they are asked when they come next."""
+        visit = [self._occurrence(self._due.pop(duty).advice) for duty in duties]
+        now = self._situation
+        foods = {food: now.day for found in visit if isinstance(food := found.facts.get("food"), str)}
+        done = {**now.done, **dict.fromkeys(duties, now.day)}
+        self._situation = replace(now, done=done, offered={**now.offered, **foods})
+        for found in visit:
+            if found.duty is Duty.WATER:
+                self._water(found)
+        again = {*duties, *([Duty.LEFTOVERS] if set(PERISHABLE) & set(duties) else [])}
+        self._asked = [duty for duty in RULES if duty in again]
+        return visit
 
     def _water(self, found: Occurrence) -> None:
         """Ahead of time waterings are done on their side, so that the sides take turns; a mere look waters nothing."""
@@ -223,7 +281,7 @@ class _Walk:
 
     def _occurrence(self, advice: Advice) -> Occurrence:
         day = self._situation.day
-        last = self._done.get(advice.duty)
+        last = self._situation.done.get(advice.duty)
         early, late = (day, day) if last is None else (last + timedelta(days=int(d)) for d in _ends(advice))
         return Occurrence(
             colony=self.colony.key,
@@ -237,7 +295,7 @@ class _Walk:
             urgency=advice.urgency,
             useful_days=advice.useful_days,
             facts=advice.facts,
-            cautions=_cautions(advice.duty, self._situation, advice.facts, advice.cautions),
+            cautions=for_occurrence(advice.duty, self._situation, advice.facts, advice.cautions),
         )
 
     def _missed_steps(self) -> Iterator[Occurrence]:
@@ -257,7 +315,7 @@ class _Walk:
         return entry is not None and abs((entry.day - step.day).days) <= 60
 
     def _step(self, step: RestStep, day: date) -> Occurrence:
-        self._done[step.duty] = day
+        self._situation = replace(self._situation, done={**self._situation.done, step.duty: day})
         return Occurrence(
             colony=self.colony.key,
             duty=step.duty,
@@ -270,16 +328,19 @@ class _Walk:
             urgency=Urgency.SOON,
             useful_days=step.useful_days,
             facts=step.facts,
-            cautions=_cautions(step.duty, self._situation, step.facts, step.cautions),
+            cautions=for_occurrence(step.duty, self._situation, step.facts, step.cautions),
         )
 
     def _next_event(self, day: date) -> date:
-        ahead = [found.day for found in self._due.values()]
-        ahead += [span.start for span in self._situation.rest.phases] + [
-            span.end for span in self._situation.rest.phases[-1:]
-        ]
-        ahead += [step.day for step in self._steps]
+        ahead = [*(found.day for found in self._due.values()), *self._turns()]
         return min((when for when in ahead if when > day), default=self.end)
+
+    def _turns(self) -> Iterator[date]:
+        """Days on which a phase of the winter rest begins or the last one ends, and its steps."""
+        phases = self._situation.rest.phases
+        yield from (span.start for span in phases)
+        yield from (span.end for span in phases[-1:])
+        yield from (step.day for step in self._steps)
 
 
 def due_moment(day: date, urgency: Urgency, keeper: Keeper) -> datetime:
@@ -296,10 +357,3 @@ def _counting(duty: Duty) -> tuple[Outcome, ...]:
 
 def _ends(advice: Advice) -> tuple[float, float]:
     return advice.band_days.low, advice.band_days.high
-
-
-def _cautions(
-    duty: Duty, situation: Situation, facts: Mapping[str, float | str], engine: tuple[str, ...]
-) -> tuple[str, ...]:
-    """Ids from the engine and from the caution rules, without repeats, strongest first."""
-    return strongest_first((*engine, *for_occurrence(duty, situation, facts)), situation.handbook.cautions)

@@ -255,17 +255,21 @@ RULES = (
     Rule(_duties(Duty.REST_WARM_UP), ("TUBE-WARM",), _in_tube),
     Rule(_duties(Duty.REST_END), ("REST", "REST-WAKING")),
 )
+_RULES_OF = {duty: tuple(rule for rule in RULES if duty in rule.duties) for duty in Duty}
 WEAR = {"ptfe": ("BAR-02",), "oil": ("BAR-06",), "petroleum-jelly": ("BAR-06",), "moat": ("BAR-07",)}
 """What to look for at a check, by barrier; what a renewal asks for stands with the barrier itself."""
 AMOUNT_ENDINGS = ("_g", "_mg", "_ml", "pieces", "drops")
 
 
-def for_occurrence(duty: Duty, situation: Situation, facts: Mapping[str, float | str]) -> tuple[str, ...]:
-    """Ids that go with a duty of a colony on its day, strongest first.
+def for_occurrence(
+    duty: Duty, situation: Situation, facts: Mapping[str, float | str], advised: Iterable[str] = ()
+) -> tuple[str, ...]:
+    """Ids that go with a duty of a colony on its day, strongest first; of equals those that its rule `advised`.
 
     `facts` are those of the occurrence: `food` names an entry of the handbook, keys of amounts end in their unit.
     """
-    ids = [name for rule in RULES if duty in rule.duties and rule.when(situation) for name in rule.ids]
+    ids = [*advised]
+    ids += [name for rule in _RULES_OF[duty] if rule.when(situation) for name in rule.ids]
     ids += _of_goods(duty, situation, facts)
     ids += situation.rest.cautions if duty is Duty.WATER and _told_this_season(situation) else ()
     return strongest_first(ids, situation.handbook.cautions)

@@ -154,7 +154,7 @@ class LearnedDrying:
     variance: float = 0.36
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Colony:
     """One colony. `key` is an opaque identity; `species` names a profile of the handbook."""
 

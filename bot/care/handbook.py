@@ -13,7 +13,7 @@ from bot.care.goods import Barrier, Country, FeederCulture, Food, HeaterKind, Ma
 from bot.care.species import SpeciesProfile
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Handbook:
     """Profiles by full name (`Lasius niger`, `Lasius`), goods, cautions and sources by id, countries by code.
 

@@ -76,12 +76,13 @@ def firsts_of(occurrences: Sequence[Occurrence], keeper: KeeperRecord, today: da
     """The next occurrence of each duty, held back by an absence or a long silence where that may be."""
     firsts: dict[Duty, Occurrence] = {}
     for found in occurrences:
-        if found.duty not in firsts and not _waits(found, keeper, today):
+        if found.duty not in firsts and not is_held(found, keeper, today):
             firsts[found.duty] = found
     return firsts
 
 
-def _waits(found: Occurrence, keeper: KeeperRecord, today: date) -> bool:
+def is_held(found: Occurrence, keeper: KeeperRecord, today: date) -> bool:
+    """Whether an absence or a long silence holds an occurrence back."""
     away = _away_on(keeper, found.day) and found.duty not in NEVER_HELD
     resting = held_back(found.duty, keeper.unanswered)
     slower = found.day < today + timedelta(days=extra_days(found.duty, keeper.unanswered))

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from bot.care.agenda import due_moment, plan_colony
+from bot.care.agenda import due_moment, plan_firsts
 from bot.care.culture_agenda import plan_culture
 from bot.care.duty import Duty, Occurrence, Urgency
 from bot.care.handbook import Handbook
@@ -17,6 +17,7 @@ from bot.services.looks import (
     at_once,
     back,
     firsts_of,
+    is_held,
     missed_by,
     next_look,
     not_before,
@@ -85,11 +86,15 @@ class Task:
         )
 
     def plan(self, handbook: Handbook) -> Sequence[Occurrence]:
-        """What comes up in the days of the look."""
+        """What comes up in the days of the look, until each duty came once that is not held back."""
         settings, look, place = self.owner.settings, self.look, place_of(self.owner, self.kept)
         if isinstance(self.kept, CultureRecord):
             return plan_culture(self.kept.culture, settings, place, handbook, look.today, look.days).occurrences
-        return plan_colony(self.kept.colony, settings, place, handbook, look.today, look.days).occurrences
+        colony, start, days = self.kept.colony, look.today, look.days
+        return plan_firsts(colony, settings, place, handbook, start, days, self._speaks)
+
+    def _speaks(self, found: Occurrence) -> bool:
+        return not is_held(found, self.reader, self.look.today)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

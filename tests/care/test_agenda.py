@@ -2,16 +2,16 @@
 
 from dataclasses import replace
 from datetime import date, time, timedelta
-from itertools import pairwise
+from itertools import groupby, pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.care.agenda import ColonyPlan, due_moment, plan_colony, plan_household
+from bot.care.agenda import ColonyPlan, due_moment, plan_colony, plan_firsts, plan_household
 from bot.care.colony import Amount, Brood, Colony, LogEntry, Nest, NestKind
-from bot.care.duty import FEEDING, REST_STEPS, Duty, Outcome, Urgency
+from bot.care.duty import FEEDING, REST_STEPS, Duty, Input, Occurrence, Outcome, Urgency
 from bot.care.localtime import QuietHours
 from bot.care.phase import Phase
 from bot.care.place import Household, Place
@@ -131,6 +131,15 @@ def test_leftovers_follow_every_feeding_within_three_days() -> None:
         assert any(0 < (later - day).days <= 3 for later in cleared)
 
 
+def test_leftovers_taken_out_on_the_day_of_the_next_meal_are_those_of_the_last_one() -> None:
+    fed: date | None = None
+    for day, visit in groupby(plan(days=120).occurrences, key=lambda found: found.day):
+        duties = {found.duty: found for found in visit}
+        if fed is not None and Duty.LEFTOVERS in duties:
+            assert Input("fed on", fed.isoformat()) in duties[Duty.LEFTOVERS].why.inputs
+        fed = day if duties.keys() & {Duty.SUGAR, Duty.PROTEIN} else fed
+
+
 def test_sides_take_turns() -> None:
     # Common practice, no source (practice P20).
     sides = [found.facts["side"] for found in plan(days=60).occurrences if found.duty is Duty.WATER]
@@ -228,6 +237,30 @@ def test_no_household_crashes_and_water_always_comes(
         assert occurrence.earliest <= occurrence.day <= occurrence.latest
         assert occurrence.reason
         assert occurrence.why.evidence.sources
+
+
+@given(
+    colony=COLONIES,
+    start=st.dates(date(2027, 1, 1), date(2027, 12, 31)),
+    days=st.integers(1, 60),
+    held=st.sets(st.sampled_from(Duty)),
+    held_days=st.integers(0, 20),
+    latitude=st.sampled_from([52.0, -37.8, 4.0]),
+)
+def test_the_beginning_of_a_plan_holds_the_first_of_each_duty(
+    colony: Colony, start: date, days: int, held: set[Duty], held_days: int, latitude: float
+) -> None:
+    keeper, place = replace(builders.situation().keeper, latitude=latitude), builders.situation().place
+    back = start + timedelta(days=held_days)
+
+    def counts(found: Occurrence) -> bool:
+        return found.duty not in held or found.day >= back
+
+    whole = plan_colony(colony, keeper, place, builders.handbook(), start, days).occurrences
+    beginning = plan_firsts(colony, keeper, place, builders.handbook(), start, days, counts)
+    assert beginning == whole[: len(beginning)]
+    later = {found.duty for found in whole[len(beginning) :] if counts(found)}
+    assert later <= {found.duty for found in beginning if counts(found)}
 
 
 @pytest.mark.parametrize("latitude", [52.0, -37.8])

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.care.agenda import plan_colony
+from bot.care.agenda import plan_firsts
 from bot.care.colony import Colony, LogEntry
 from bot.care.duty import Duty, Outcome
 from bot.services.planner import Planner
@@ -26,9 +26,9 @@ def planned(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     def noted(colony: Colony, *rest: object) -> object:
         names.append(colony.name)
-        return plan_colony(colony, *rest)  # type: ignore[arg-type] # as given
+        return plan_firsts(colony, *rest)  # type: ignore[arg-type] # as given
 
-    monkeypatch.setattr("bot.services.moves.plan_colony", noted)
+    monkeypatch.setattr("bot.services.moves.plan_firsts", noted)
     return names
 
 

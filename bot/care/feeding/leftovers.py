@@ -12,10 +12,11 @@ from bot.care.duty import Duty, Input, Outcome, Urgency, Why
 from bot.care.evidence import JUDGEMENT
 from bot.care.feeding.meals import conditions, outworld_c
 from bot.care.feeding.rhythm import always_sugar
+from bot.care.once import once
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band, say_temperature
 
-_PERISHABLE = (Duty.SUGAR, Duty.PROTEIN)
+PERISHABLE = (Duty.SUGAR, Duty.PROTEIN)
 """Leaves are not among them: what wilts is taken out when fresh ones are given, after two days at the latest."""
 _GONE = {Outcome.TAKEN, Outcome.GONE_QUICKLY, Outcome.SKIPPED}
 _STEP_HOURS = 6
@@ -65,6 +66,7 @@ def _hours(situation: Situation, duty: Duty) -> int:
     return max(hours, SUGAR_HOURS if warm <= SUGAR_WARM_C else SUGAR_HOURS // 2)
 
 
+@once
 def days_lying(situation: Situation, duty: Duty) -> int:
     """Whole days after which leftovers of a feeding come out, at least one."""
     return max(1, _hours(situation, duty) // 24)
@@ -74,7 +76,7 @@ def _lying(situation: Situation) -> tuple[tuple[Duty, ...], date] | None:
     """The newest perishable feedings that were not seen to be eaten up, and their day."""
     gone = [entry for entry in situation.colony.log if entry.outcome in _GONE]
     # Where sugar is always there, the feeder is washed with every refill.
-    perishable = _PERISHABLE[1:] if always_sugar(conditions(situation)) else _PERISHABLE
+    perishable = PERISHABLE[1:] if always_sugar(conditions(situation)) else PERISHABLE
     fed = {
         duty: day
         for duty, day in situation.done.items()
@@ -83,7 +85,7 @@ def _lying(situation: Situation) -> tuple[tuple[Duty, ...], date] | None:
     if not fed:
         return None
     newest = max(fed.values())
-    return tuple(duty for duty in _PERISHABLE if fed.get(duty) == newest), newest
+    return tuple(duty for duty in PERISHABLE if fed.get(duty) == newest), newest
 
 
 def advise_leftovers(situation: Situation) -> Advice | None:

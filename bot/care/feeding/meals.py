@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from bot.care.colony import Colony
 from bot.care.duty import Duty, Input, Outcome, Why
 from bot.care.evidence import Confidence, Evidence
 from bot.care.feeding.energy import NO_FOOD_C, larvae_level
@@ -14,6 +15,8 @@ from bot.care.feeding.tastes import feedback_factor, feeding_outcomes
 from bot.care.goods import Food, FoodKind
 from bot.care.growth.founding import founding_care
 from bot.care.growth.trend import known_since
+from bot.care.handbook import Handbook
+from bot.care.once import once
 from bot.care.phase import Phase, PhaseSpan
 from bot.care.situation import Situation
 from bot.care.units import Band, say_temperature
@@ -65,6 +68,7 @@ def too_late(situation: Situation, due: date) -> bool:
     return span is not None and span.phase is Phase.COOL_DOWN and _ramp_c(span, due) <= NO_FOOD_C
 
 
+@once
 def outworld_c(situation: Situation) -> float:
     """Where food lies: the room, or the temperature that a cool-down or warm-up has reached."""
     span = situation.span
@@ -73,6 +77,7 @@ def outworld_c(situation: Situation) -> float:
     return situation.room_c
 
 
+@once
 def nest_c(situation: Situation) -> float:
     """Where the colony lives: halfway between the room and the warm end, which differ in the active season only."""
     return (outworld_c(situation) + situation.warm_c) / 2 if situation.phase is Phase.ACTIVE else outworld_c(situation)
@@ -103,6 +108,7 @@ def _foraging(situation: Situation) -> bool:
     )
 
 
+@once
 def conditions(situation: Situation) -> Conditions:
     """What the rhythm of feeding depends on."""
     return Conditions(
@@ -117,6 +123,7 @@ def conditions(situation: Situation) -> Conditions:
     )
 
 
+@once
 def eaters(situation: Situation) -> Eaters | None:
     """Who eats, for amounts; `None` while nothing sound can be said: no worker, no known size, no sane temperature."""
     mass = worker_mass(situation.profile)
@@ -136,14 +143,22 @@ def eaters(situation: Situation) -> Eaters | None:
 
 def feedback(situation: Situation, duty: Duty) -> float:
     """What the log has taught about the amounts of a duty."""
-    return feedback_factor(feeding_outcomes(situation.colony.log, duty))
+    return _taught(situation.colony, duty)
+
+
+@once
+def _taught(colony: Colony, duty: Duty) -> float:
+    return feedback_factor(feeding_outcomes(colony.log, duty))
 
 
 def foods_of(situation: Situation, kind: FoodKind) -> tuple[Food, ...]:
     """Foods of a kind in the handbook, by id."""
-    return tuple(
-        sorted((food for food in situation.handbook.foods.values() if food.kind is kind), key=lambda food: food.id)
-    )
+    return _foods(situation.handbook, kind)
+
+
+@once
+def _foods(handbook: Handbook, kind: FoodKind) -> tuple[Food, ...]:
+    return tuple(sorted((food for food in handbook.foods.values() if food.kind is kind), key=lambda food: food.id))
 
 
 def foods_named(situation: Situation, kind: FoodKind) -> tuple[Food, ...]:

@@ -12,6 +12,7 @@ from math import log, sqrt
 
 from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
+from bot.care.once import once
 from bot.care.situation import Situation
 from bot.care.units import Band
 from bot.care.water.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
@@ -82,6 +83,7 @@ def unsettle(learned: LearnedDrying) -> LearnedDrying:
     return replace(learned, variance=WIDEST)
 
 
+@once
 def visits(colony: Colony, newest: int | None = None) -> tuple[Visit, ...]:
     """Looks at the water since the colony moved into its nest, oldest first, one a day (the last word of the day).
 

@@ -12,6 +12,7 @@ from math import exp, sqrt
 from bot.care.colony import Amount, Colony, LearnedDrying, Nest, NestKind
 from bot.care.duty import Input
 from bot.care.goods import Material
+from bot.care.once import once
 from bot.care.phase import Phase
 from bot.care.physics.drying import Warmth, days_until, nest_loss, tube_loss, water_curve
 from bot.care.situation import Situation
@@ -125,6 +126,7 @@ def fresh_learning(water: NestWater) -> LearnedDrying:
     return LearnedDrying(0.0, 0.36 if water.sized else 0.5625)
 
 
+@once
 def forecast_drying(
     situation: Situation, learned: LearnedDrying | None = None, outdoor_c: float | None = None
 ) -> DryingForecast:
@@ -157,6 +159,7 @@ def forecast_drying(
     )
 
 
+@once
 def nest_water(situation: Situation, outdoor_c: float | None = None) -> NestWater:
     """The inputs of the model for a situation, with defaults, limits and how each is explained.
 
