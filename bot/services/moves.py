@@ -186,11 +186,6 @@ def _retimed(row: StoredOccurrence, task: Task) -> StoredOccurrence:
     return row if same and timed == found else replace(row, occurrence=timed, recipient_id=task.recipient)
 
 
-def used_up(stored: Sequence[StoredOccurrence]) -> set[Duty]:
-    """Duties whose day was told or answered before a clock or zone went back."""
-    return {row.occurrence.duty for row in stored if row.state is not OccurrenceState.PLANNED}
-
-
 def by_subject(rows: Sequence[StoredOccurrence]) -> Mapping[Subject, list[StoredOccurrence]]:
     """Rows of each colony and culture, in their order."""
     found: dict[Subject, list[StoredOccurrence]] = {}

@@ -22,7 +22,7 @@ from bot.care.errors import CareError
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day, moment
 from bot.services.looks import LOOK_DAYS, Look, next_look, shut_out
-from bot.services.moves import Moves, Task, by_subject, moves_of, place_of, used_up
+from bot.services.moves import Moves, Task, by_subject, moves_of, place_of
 from bot.services.ports import UnitOfWork
 from bot.services.readers import feeders_sat_for, readers_of, sat_for
 from bot.services.records import (
@@ -249,9 +249,9 @@ class Planner:
             new = [task.new(found) for task, duties in wanted for found in duties.values()]
             if not new:
                 return
-            stored = by_subject(await work.occurrences.plan(new))
+            used = {(each.subject, each.occurrence.duty) for each in await work.occurrences.plan(new)}
             wanted = [
-                (task, {duty: task.day_later(duties[duty]) for duty in used_up(stored.get(task.kept.subject, ()))})
+                (task, {duty: task.day_later(duties[duty]) for duty in duties if (task.kept.subject, duty) in used})
                 for task, duties in wanted
             ]
 

@@ -192,6 +192,11 @@ class NewOccurrence:
     recipient_id: KeeperId | None = None
     culture_id: CultureId | None = None
 
+    @property
+    def subject(self) -> Subject:
+        """What it is about."""
+        return self.colony_id, self.culture_id
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:

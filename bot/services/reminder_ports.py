@@ -44,11 +44,11 @@ class Occurrences(Protocol):
         """Several occurrences, by due moment."""
         ...
 
-    async def plan(self, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
-        """Insert as planned where subject, duty and day are free.
+    async def plan(self, new: Sequence[NewOccurrence]) -> Collection[NewOccurrence]:
+        """Insert as planned where subject, duty and day are free, and return those whose day was used already.
 
         A planned or superseded row in the way is overwritten (a snoozed one is kept); one that was sent or answered
-        is left as it is.
+        is left as it is: its day was used.
         """
         ...
 

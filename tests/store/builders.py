@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
@@ -16,7 +17,7 @@ from bot.care.duty import Duty, Input, Occurrence, Outcome, Why
 from bot.care.evidence import JUDGEMENT
 from bot.care.localtime import QuietHours
 from bot.care.place import Keeper
-from bot.services.ports import UnitOfWorkMaker
+from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
@@ -26,6 +27,7 @@ from bot.services.records import (
     KeeperRecord,
     NewOccurrence,
     OccurrenceId,
+    StoredOccurrence,
 )
 from bot.services.season_records import GuildId
 from bot.services.sitting_records import Note, NoteId, NoteKind, Offer, OfferId, Sitting, SittingId
@@ -93,6 +95,14 @@ def planned(record: ColonyRecord, *args: Any, **changes: Any) -> NewOccurrence:
         keeper_id=record.keeper_id,
         occurrence=occurrence(*args, colony=record.colony.key, **changes),
     )
+
+
+async def plan_rows(work: UnitOfWork, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
+    """Plans occurrences, and returns the open rows that now stand on their days, by due moment."""
+    await work.occurrences.plan(new)
+    wanted = {(each.subject, each.occurrence.duty, each.occurrence.day) for each in new}
+    rows = await work.occurrences.open_of_all({each.subject for each in new})
+    return [row for row in rows if (row.subject, row.occurrence.duty, row.occurrence.day) in wanted]
 
 
 def delivery(*occurrence_ids: OccurrenceId, nonce: str = "A" * 24, **changes: Any) -> Delivery:

@@ -17,7 +17,7 @@ from bot.adapters.store.engine import open_engine
 from bot.adapters.store.errors import StoreError
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.services.records import KeeperId
-from tests.store.builders import ZONES, colony, contents, entry, planned, settled
+from tests.store.builders import ZONES, colony, contents, entry, plan_rows, planned, settled
 
 pytestmark = pytest.mark.asyncio
 
@@ -47,7 +47,7 @@ async def fill(url: str, *names: str) -> None:
         for name in names:
             record = await settled(units, colony(name, log=(entry(note=name),)))
             async with units() as work:
-                await work.occurrences.plan([planned(record)])
+                await plan_rows(work, [planned(record)])
                 await work.commit()
     finally:
         await engine.dispose()

@@ -12,7 +12,7 @@ from bot.care.duty import Duty, Outcome, Urgency
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyRecord, KeeperId, OccurrenceState, Standing
 from bot.services.reminder_ports import Outlook
-from tests.store.builders import ANNA, BERT, DAY, MINUTE, NOW, colony, delivery, keeper, planned
+from tests.store.builders import ANNA, BERT, DAY, MINUTE, NOW, colony, delivery, keeper, plan_rows, planned
 
 pytestmark = pytest.mark.asyncio
 NOBODY = KeeperId(99)
@@ -63,7 +63,7 @@ async def test_a_plan_stands_until_colony_or_log_change_or_something_is_told(uni
     entry = LogEntry(day=DAY, duty=Duty.SUGAR, outcome=Outcome.TAKEN)
     async with units() as work:
         garden, kitchen = await both(work)
-        (row,) = await work.occurrences.plan([planned(garden)])
+        (row,) = await plan_rows(work, [planned(garden)])
         made = await work.deliveries.add(delivery(row.id))
         assert await work.colonies.standing([ANNA, BERT]) == {}
         for change in (
@@ -87,7 +87,7 @@ async def test_what_is_due_and_ahead_is_told_apart_by_reader(units: UnitOfWorkMa
         garden, kitchen = await both(work)
         new = [planned(garden, due_at=NOW), planned(kitchen, due_at=NOW + MINUTE)]
         new += [planned(kitchen, Duty.SUGAR, urgency=Urgency.URGENT), planned(garden, Duty.WASTE)]
-        rows = {(row.colony_id, row.occurrence.duty): row for row in await work.occurrences.plan(new)}
+        rows = {(row.colony_id, row.occurrence.duty): row for row in await plan_rows(work, new)}
         await work.occurrences.set_state([rows[kitchen.id, Duty.SUGAR].id], OccurrenceState.SENT)
         handed = replace(rows[garden.id, Duty.WASTE], recipient_id=BERT)
         await work.occurrences.save_all([handed])
@@ -99,8 +99,8 @@ async def test_what_is_due_and_ahead_is_told_apart_by_reader(units: UnitOfWorkMa
 async def test_deliveries_of_a_batch_keep_their_order_and_hold_their_lines(units: UnitOfWorkMaker) -> None:
     async with units() as work:
         garden, kitchen = await both(work)
-        (water,) = await work.occurrences.plan([planned(garden)])
-        (sugar,) = await work.occurrences.plan([planned(kitchen, Duty.SUGAR)])
+        (water,) = await plan_rows(work, [planned(garden)])
+        (sugar,) = await plan_rows(work, [planned(kitchen, Duty.SUGAR)])
         letters = [delivery(sugar.id, nonce="b", keeper_id=BERT), delivery(water.id, nonce="a")]
         made = await work.deliveries.add_all(letters)
         assert [each.nonce for each in made] == ["b", "a"]

@@ -10,7 +10,7 @@ import pytest
 from bot.care.duty import Duty, Urgency
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import DeliveryState, KeeperId, OccurrenceState
-from tests.store.builders import ANNA, BERT, DAY, MINUTE, NOW, delivery, keeper, planned, settled
+from tests.store.builders import ANNA, BERT, DAY, MINUTE, NOW, delivery, keeper, plan_rows, planned, settled
 
 pytestmark = pytest.mark.asyncio
 
@@ -70,7 +70,7 @@ async def test_settling_moves_only_what_still_waits_in_the_delivery(units: UnitO
     record = await settled(units)
     duties = (Duty.WATER, Duty.SUGAR, Duty.PROTEIN, Duty.WASTE)
     async with units() as work:
-        rows = await work.occurrences.plan([planned(record, duty) for duty in duties])
+        rows = await plan_rows(work, [planned(record, duty) for duty in duties])
         made = await work.deliveries.add(delivery(*(row.id for row in rows)))
         by_duty = {row.occurrence.duty: row for row in rows}
         put_off = replace(by_duty[Duty.SUGAR], snoozed=True, delivery_id=None)
@@ -91,7 +91,7 @@ async def test_settling_moves_only_what_still_waits_in_the_delivery(units: UnitO
 async def test_settling_back_unties_what_waits(units: UnitOfWorkMaker) -> None:
     record = await settled(units)
     async with units() as work:
-        (row,) = await work.occurrences.plan([planned(record)])
+        (row,) = await plan_rows(work, [planned(record)])
         made = await work.deliveries.add(delivery(row.id))
         assert await work.occurrences.due([ANNA], NOW) == []
         await work.occurrences.settle([made.id], OccurrenceState.PLANNED)
@@ -115,7 +115,7 @@ async def test_a_digest_is_a_message_that_was_sent_with_more_than_urgent_lines(
     duties = (Duty.WATER, Duty.SUGAR)
     async with units() as work:
         new = [planned(record, duty, DAY, urgency=urgency) for duty, urgency in zip(duties, urgencies, strict=False)]
-        rows = await work.occurrences.plan(new)
+        rows = await plan_rows(work, new)
         made = await work.deliveries.add(delivery(*(row.id for row in rows)))
         await work.deliveries.save(replace(made, state=state, sent_at=NOW))
         assert await work.deliveries.last_digests([ANNA, BERT], NOW) == ({ANNA: NOW} if counts else {})

@@ -13,7 +13,7 @@ from bot.care.duty import Duty
 from bot.services.errors import DuplicateNameError
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import CultureId, CultureRecord, NewOccurrence, OccurrenceState
-from tests.store.builders import ANNA, DAY, NOW, occurrence, planned, settled, sitting
+from tests.store.builders import ANNA, DAY, NOW, occurrence, plan_rows, planned, settled, sitting
 
 pytestmark = pytest.mark.asyncio
 
@@ -68,9 +68,9 @@ async def test_reminders_of_cultures_stand_beside_those_of_colonies(units: UnitO
     record = await kept(units)
     async with units() as work:
         colony = (await work.colonies.of(ANNA))[0]
-        stored = await work.occurrences.plan([care(record), planned(colony), care(record, days=1)])
+        stored = await plan_rows(work, [care(record), planned(colony), care(record, days=1)])
         assert len(stored) == 3
-        again = await work.occurrences.plan([care(record)])
+        again = await plan_rows(work, [care(record)])
         assert {row.id for row in again} <= {row.id for row in stored}, "planned twice, it stays one row"
         mine = await work.occurrences.open_of_all([record.subject])
         assert [(row.subject, row.occurrence.culture) for row in mine] == [((None, record.id), record.culture.key)] * 2
@@ -82,15 +82,15 @@ async def test_reminders_of_cultures_stand_beside_those_of_colonies(units: UnitO
 async def test_a_reminder_that_was_sent_is_not_planned_over(units: UnitOfWorkMaker) -> None:
     record = await kept(units)
     async with units() as work:
-        row = (await work.occurrences.plan([care(record)]))[0]
+        row = (await plan_rows(work, [care(record)]))[0]
         await work.occurrences.set_state([row.id], OccurrenceState.SENT)
-        assert (await work.occurrences.plan([care(record)]))[0].state is OccurrenceState.SENT
+        assert (await plan_rows(work, [care(record)]))[0].state is OccurrenceState.SENT
 
 
 async def test_its_log_and_reminders_go_with_a_culture_and_all_with_the_keeper(units: UnitOfWorkMaker) -> None:
     record = await kept(units)
     async with units() as work:
-        await work.occurrences.plan([care(record)])
+        await plan_rows(work, [care(record)])
         await work.cultures.remove(record.id)
         assert not await work.occurrences.open_of_keeper(ANNA)
         record = await work.cultures.add(tub())

@@ -10,7 +10,7 @@ from sqlalchemy.exc import IntegrityError
 from bot.care.duty import Duty
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import DeliveryId, DeliveryState, OccurrenceState
-from tests.store.builders import ANNA, BERT, MINUTE, NOW, delivery, planned, settled
+from tests.store.builders import ANNA, BERT, MINUTE, NOW, delivery, plan_rows, planned, settled
 
 pytestmark = pytest.mark.asyncio
 
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.asyncio
 async def test_a_new_delivery_gets_its_id_and_ties_its_occurrences_in_order(units: UnitOfWorkMaker) -> None:
     record = await settled(units)
     async with units() as work:
-        rows = await work.occurrences.plan([planned(record), planned(record, Duty.SUGAR), planned(record, Duty.WASTE)])
+        rows = await plan_rows(work, [planned(record), planned(record, Duty.SUGAR), planned(record, Duty.WASTE)])
         ids = [row.id for row in reversed(rows)]
         made = await work.deliveries.add(delivery(*ids, id=DeliveryId(99)))
         await work.commit()
@@ -34,7 +34,7 @@ async def test_a_new_delivery_gets_its_id_and_ties_its_occurrences_in_order(unit
 async def test_a_delivery_remembers_what_it_held_when_a_line_is_planned_anew(units: UnitOfWorkMaker) -> None:
     record = await settled(units)
     async with units() as work:
-        (row,) = await work.occurrences.plan([planned(record)])
+        (row,) = await plan_rows(work, [planned(record)])
         made = await work.deliveries.add(delivery(row.id))
         await work.occurrences.set_state([row.id], OccurrenceState.PLANNED)
         assert await work.deliveries.get(made.id) == made

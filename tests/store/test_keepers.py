@@ -34,6 +34,7 @@ from tests.store.builders import (
     keeper,
     note,
     offer,
+    plan_rows,
     planned,
     settings,
     settled,
@@ -232,7 +233,7 @@ async def test_erasing_takes_everything_of_the_keeper_and_nothing_of_others(
     record = await settled(units)
     async with units() as work:
         await work.colonies.log(record.id, entry(), NOW)
-        (row,) = await work.occurrences.plan([planned(record)])
+        (row,) = await plan_rows(work, [planned(record)])
         await work.deliveries.add(delivery(row.id))
         await work.cautions_shown.record(ANNA, ["mould"], DAY)
         await work.sittings.add(sitting(record.id))

@@ -19,7 +19,7 @@ from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.care.duty import Duty
 from bot.services.records import ColonyId, OccurrenceState
 from bot.services.season_records import GuildId, SeasonSetup
-from tests.store.builders import ANNA, BERT, DAY, ZONES, colony, contents, delivery, entry, planned, settled
+from tests.store.builders import ANNA, BERT, DAY, ZONES, colony, contents, delivery, entry, plan_rows, planned, settled
 from tests.store.conftest import Server
 
 asynchronous = pytest.mark.asyncio
@@ -40,7 +40,7 @@ async def furnish(url: str) -> None:
     first = await settled(units, colony("Ameisen ü 🐜", log=(entry(note="süß"), entry(duty=Duty.SUGAR))))
     await settled(units, colony("last", keeper_id=BERT))
     async with units() as work:
-        rows = await work.occurrences.plan([planned(first), planned(first, Duty.SUGAR)])
+        rows = await plan_rows(work, [planned(first), planned(first, Duty.SUGAR)])
         made = await work.deliveries.add(delivery(rows[0].id))
         await work.occurrences.settle([made.id], OccurrenceState.SENT)
         await work.cautions_shown.record(ANNA, ["mould", "water-first"], DAY)

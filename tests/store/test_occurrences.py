@@ -33,6 +33,7 @@ from tests.store.builders import (
     delivery,
     keeper,
     occurrence,
+    plan_rows,
     planned,
     settled,
 )
@@ -44,7 +45,7 @@ TOMORROW = DAY + timedelta(days=1)
 
 async def plan(units: UnitOfWorkMaker, *new: NewOccurrence) -> Sequence[StoredOccurrence]:
     async with units() as work:
-        rows = await work.occurrences.plan(new)
+        rows = await plan_rows(work, new)
         await work.commit()
     return rows
 
@@ -153,7 +154,12 @@ async def test_what_the_keeper_has_seen_or_moved_is_left_alone(units: UnitOfWork
     record = await settled(units)
     (row,) = await plan(units, planned(record))
     kept = await change(units, row, **changes)
-    assert await plan(units, planned(record, reason="new", due_at=NOW + MINUTE)) == [kept]
+    new = [planned(record, reason="new", due_at=NOW + MINUTE), planned(record, day=TOMORROW)]
+    async with units() as work:
+        used = await work.occurrences.plan(new)
+        await work.commit()
+    assert list(used) == ([] if kept.snoozed else new[:1])
+    assert await load(units, row) == kept
 
 
 async def test_two_planners_at_once_leave_one_row(url: str) -> None:

@@ -46,7 +46,7 @@ from bot.services.records import (
 from bot.services.season_records import Act, Consent, GuildId, LogLine, SeasonSetup
 from bot.services.sitting_records import Sitting, SittingId
 from tests.care import builders as care
-from tests.store.builders import ANNA, BERT, ZONES, contents, delivery, entry, keeper, planned
+from tests.store.builders import ANNA, BERT, ZONES, contents, delivery, entry, keeper, plan_rows, planned
 
 NOW = datetime(2027, 6, 1, 6, 0, tzinfo=UTC)
 GUILD = GuildId(77)
@@ -106,7 +106,7 @@ async def filled(maker: OwnDataUnitMaker, who: KeeperId, mark: str) -> None:
         await work.colonies.add(who, replace(closed, closed_reason=f"given away {mark}"))
         tub = Culture(key="", name=f"Tub {mark}", kind="mealworm", place=f"shelf {mark}", log=FED)
         await work.cultures.add(CultureRecord(id=CultureId(0), keeper_id=who, culture=tub, created_at=NOW))
-        (row,) = await work.occurrences.plan([planned(record, reason=f"reason {mark}")])
+        (row,) = await plan_rows(work, [planned(record, reason=f"reason {mark}")])
         await work.deliveries.add(delivery(row.id, nonce=f"{mark:A<20}", keeper_id=who))
         await work.cautions_shown.record(who, [f"CAUTION-{mark}"], date(2027, 5, 1))
         if await work.seasons.setup(GUILD) is None:

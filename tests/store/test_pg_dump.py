@@ -15,7 +15,7 @@ import pytest
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.services.upheaval import RESTORED
-from tests.store.builders import ANNA, DAY, NOW, ZONES, contents, entry, keeper, planned, settled
+from tests.store.builders import ANNA, DAY, NOW, ZONES, contents, entry, keeper, plan_rows, planned, settled
 from tests.store.conftest import Server
 
 pytestmark = pytest.mark.asyncio
@@ -65,7 +65,7 @@ async def test_a_dump_taken_while_the_bot_writes_is_one_moment_and_comes_back(
             async with units() as work:
                 day = DAY + timedelta(days=count)
                 await work.colonies.log(record.id, entry(day=day), NOW)
-                await work.occurrences.plan([planned(record, day=day)])
+                await plan_rows(work, [planned(record, day=day)])
                 await work.commit()
             count += 1
         return count

@@ -15,7 +15,7 @@ from bot.care.colony import Brood, Colony, Heater, LearnedDrying, Nest, Outworld
 from bot.care.duty import Occurrence
 from bot.care.place import Keeper
 from bot.services.records import ColonyRecord, KeeperRecord, NewOccurrence
-from tests.store.builders import ZONES, keeper
+from tests.store.builders import ZONES, keeper, plan_rows
 from tests.store.strategies import colony_records, keeper_records, occurrences
 
 one_store_for_all = settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -50,7 +50,7 @@ async def occurrence_there_and_back(url: str, record: ColonyRecord, wanted: Occu
             await work.keepers.save(keeper(record.keeper_id))
             stored = await work.colonies.add(record.keeper_id, record)
             new = NewOccurrence(colony_id=stored.id, keeper_id=stored.keeper_id, occurrence=wanted)
-            (row,) = await work.occurrences.plan([new])
+            (row,) = await plan_rows(work, [new])
             found = await work.occurrences.get(row.id)
             assert found == row
             return stored.colony.key, row.occurrence

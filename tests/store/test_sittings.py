@@ -26,6 +26,7 @@ from tests.store.builders import (
     keeper,
     note,
     offer,
+    plan_rows,
     planned,
     settled,
     sitting,
@@ -45,7 +46,7 @@ async def both(units: UnitOfWorkMaker) -> ColonyRecord:
 
 async def plan_for_bert(units: UnitOfWorkMaker, record: ColonyRecord) -> StoredOccurrence:
     async with units() as work:
-        (row,) = await work.occurrences.plan([replace(planned(record), recipient_id=BERT)])
+        (row,) = await plan_rows(work, [replace(planned(record), recipient_id=BERT)])
         await work.commit()
     return row
 
@@ -103,7 +104,7 @@ async def test_a_row_that_is_planned_again_changes_hands(units: UnitOfWorkMaker)
     record = await both(units)
     row = await plan_for_bert(units, record)
     async with units() as work:
-        (again,) = await work.occurrences.plan([planned(record)])
+        (again,) = await plan_rows(work, [planned(record)])
         await work.commit()
     assert (again.id, again.reader) == (row.id, ANNA)
 
@@ -114,7 +115,7 @@ async def test_what_a_sitter_was_told_is_found_for_the_report(units: UnitOfWorkM
     answered = replace(row, state=OccurrenceState.DONE, outcome=Outcome.DAMP, answered_at=NOW)
     async with units() as work:
         await work.occurrences.save(answered)
-        await work.occurrences.plan([planned(record, Duty.SUGAR)])
+        await plan_rows(work, [planned(record, Duty.SUGAR)])
         assert list(await work.occurrences.told_to(record.id, BERT, DAY)) == [answered]
         assert list(await work.occurrences.told_to(record.id, BERT, DAY + timedelta(days=1))) == []
         assert list(await work.occurrences.told_to(record.id, ANNA, DAY)) == []
@@ -189,7 +190,7 @@ async def test_notes_wait_go_out_with_one_message_and_come_back_when_it_fails(un
 async def test_a_message_of_notes_alone_counts_as_the_digest_of_its_day(units: UnitOfWorkMaker) -> None:
     record = await both(units)
     async with units() as work:
-        (urgent,) = await work.occurrences.plan([planned(record, urgency=Urgency.URGENT)])
+        (urgent,) = await plan_rows(work, [planned(record, urgency=Urgency.URGENT)])
         await work.deliveries.add(delivery(urgent.id, state=DeliveryState.SENT, sent_at=NOW))
         assert not await work.deliveries.last_digests([ANNA], NOW)
         await work.deliveries.add(delivery(nonce="B" * 24, state=DeliveryState.SENT, sent_at=NOW))
@@ -200,7 +201,7 @@ async def test_a_colony_moves_with_its_log_and_leaves_nothing(units: UnitOfWorkM
     record = await both(units)
     async with units() as work:
         await work.colonies.log(record.id, entry(), NOW)
-        (row,) = await work.occurrences.plan([planned(record)])
+        (row,) = await plan_rows(work, [planned(record)])
         moved = await work.colonies.move(record, BERT)
         await work.occurrences.move(record.id, BERT)
         with pytest.raises(StaleColonyError):

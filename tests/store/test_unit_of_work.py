@@ -11,7 +11,20 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from bot.adapters.store.moments import NaiveMomentError
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
-from tests.store.builders import ANNA, BERT, DAY, MINUTE, NOW, colony, contents, entry, keeper, planned, settled
+from tests.store.builders import (
+    ANNA,
+    BERT,
+    DAY,
+    MINUTE,
+    NOW,
+    colony,
+    contents,
+    entry,
+    keeper,
+    plan_rows,
+    planned,
+    settled,
+)
 
 pytestmark = pytest.mark.asyncio
 
@@ -21,7 +34,7 @@ async def everything(units: UnitOfWorkMaker, *, then: str) -> None:
     async with units() as work:
         await work.keepers.save(keeper(BERT))
         record = await work.colonies.add(BERT, colony(keeper_id=BERT, log=(entry(),)))
-        await work.occurrences.plan([planned(record)])
+        await plan_rows(work, [planned(record)])
         await work.cautions_shown.record(BERT, ["mould"], DAY)
         await work.marks.set("beat", "1")
         if then == "raise":
@@ -129,7 +142,7 @@ async def test_naive_datetimes_are_refused_everywhere(engine: AsyncEngine, units
         lambda work: work.keepers.release(ANNA, "one", naive),
         lambda work: work.colonies.add(ANNA, colony("other", created_at=naive)),
         lambda work: work.colonies.log(record.id, entry(), naive),
-        lambda work: work.occurrences.plan([planned(record, due_at=naive)]),
+        lambda work: plan_rows(work, [planned(record, due_at=naive)]),
         lambda work: work.occurrences.due([ANNA], naive),
         lambda work: work.deliveries.last_digests([ANNA], naive),
     )

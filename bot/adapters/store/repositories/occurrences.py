@@ -53,19 +53,20 @@ class SqlOccurrences:
         """Several occurrences, by due moment."""
         return await self._load(select(_T).where(_C.id.in_(ids))) if ids else ()
 
-    async def plan(self, new: Sequence[NewOccurrence]) -> Sequence[StoredOccurrence]:
-        """Insert as planned where subject, duty and day are free, and return what now stands there, by due moment.
+    async def plan(self, new: Sequence[NewOccurrence]) -> Collection[NewOccurrence]:
+        """Insert as planned where subject, duty and day are free, and return those whose day was used already.
 
         A planned row in the way is overwritten, unless the keeper snoozed it; it stays in the delivery it waits in. A
-        superseded one starts anew. One that was sent or answered is left as it is. Of two `new` ones with the same
-        key the last counts.
+        superseded one starts anew. One that was sent or answered is left as it is: its day was used. Of two `new` ones
+        with the same key the last counts.
         """
         rows = {_new_key(item): _new_row(item) for item in new}
         for of_culture in (False, True):
             mine = [key for key in rows if (key[0][1] is not None) is of_culture]
             if mine:
                 await self._put([rows[key] for key in sorted(mine, key=_in_order)], of_culture=of_culture)
-        return [found for found in await self._around(rows) if _key(found) in rows]
+        used = await self._used_around(rows)
+        return [item for item in new if _new_key(item) in used]
 
     async def _put(self, rows: Sequence[Columns], *, of_culture: bool) -> None:
         insert = insert_into(self._session, OccurrenceRow)
@@ -180,18 +181,20 @@ class SqlOccurrences:
         rows = await rows_of(self._session, OccurrenceRow, wanted.order_by(_C.due_at, _C.id))
         return [occurrence_from(row) for row in rows]
 
-    async def _around(self, keys: Collection[_Key]) -> Sequence[StoredOccurrence]:
-        """Everything of the subjects in `keys` between their first and last day."""
+    async def _used_around(self, keys: Collection[_Key]) -> Collection[_Key]:
+        """What was told or answered of the subjects in `keys` between their first and last day."""
         days = [day for _, _, day in keys]
         wanted: list[tuple[ColumnElement[int], Sequence[int]]] = [
             (_C.colony_id, sorted({colony for (colony, _), _, _ in keys if colony is not None})),
             (_C.culture_id, sorted({culture for (_, culture), _, _ in keys if culture is not None})),
         ]
-        found: list[StoredOccurrence] = []
+        found: set[_Key] = set()
+        used = select(*(_C[name] for name in _KEY)).where(_C.state != OccurrenceState.PLANNED)
         for column, ids in wanted:
             for start in range(0, len(ids), _BATCH):
                 these = (column.in_(ids[start : start + _BATCH]), _C.day.between(min(days), max(days)))
-                found += await self._load(select(_T).where(*these))
+                rows = await self._session.execute(used.where(*these))
+                found |= {((colony, culture), duty, day) for colony, culture, duty, day in rows}
         return found
 
 
@@ -204,10 +207,6 @@ def _kept(wanted: Select[Any]) -> Select[Any]:
 def _reminded(readers: Collection[KeeperId]) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
     """What people are reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
     return and_(_C.keeper_id.in_(readers), _C.recipient_id.is_(None)), _C.recipient_id.in_(readers)
-
-
-def _key(stored: StoredOccurrence) -> _Key:
-    return (stored.subject, stored.occurrence.duty, stored.occurrence.day)
 
 
 def _new_key(new: NewOccurrence) -> _Key:
