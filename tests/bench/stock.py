@@ -72,9 +72,8 @@ async def fill(url: str, book: Handbook, colonies: int) -> None:
             await work.commit()
         async with engine.begin() as connection:
             await _copy(connection, colonies // COLONIES_EACH)
-        async with engine.connect() as connection:
-            await connection.execution_options(isolation_level="AUTOCOMMIT")
-            await connection.execute(text("ANALYZE"))
+            if connection.dialect.name == "postgresql":  # as it does by itself; SQLite never has statistics
+                await connection.execute(text("ANALYZE"))
     finally:
         await engine.dispose()
 

@@ -53,6 +53,8 @@ HOT: dict[str, Question] = {
     "keepers of a batch": lambda work: work.keepers.get_all(BATCH),
     "leases of a batch": lambda work: work.keepers.renew(BATCH, "one", NOW),
     "leases given back": lambda work: work.keepers.let_go(BATCH, "one"),
+    "notes of a batch": lambda work: work.notes.due(BATCH, NOW),
+    "told": lambda work: work.notes.told([DeliveryId(9)]),
     "due of a batch": lambda work: work.occurrences.due(BATCH, NOW),
     "outlook of a batch": lambda work: work.occurrences.outlook(BATCH),
     "open of many colonies": lambda work: work.occurrences.open_of_all(THEIRS),
@@ -99,6 +101,12 @@ async def test_a_claim_sorts_nothing(large_url: str) -> None:
     claim = (await plans_of(large_url, HOT["claim"]))[0]
     assert any("ix_keeper_next_wake_id" in step for step in claim), claim
     assert not any("sort" in step.lower() or "b-tree" in step.lower() for step in claim), claim
+
+
+async def test_what_is_due_is_found_by_its_keepers(large_url: str) -> None:
+    """Nearly everything stored is in no delivery: an index that finds just that finds the whole table."""
+    mine = (await plans_of(large_url, HOT["due of a batch"]))[0]
+    assert any("ix_occurrence_keeper_id" in step for step in mine), mine
 
 
 def reads_whole(step: str) -> bool:

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from sqlalchemy import ForeignKey, Index, false
 from sqlalchemy.orm import Mapped, mapped_column
 
-from bot.adapters.store.tables import _ID, Base, BigId, ColonyKey, Document, KeeperKey, OwnId
+from bot.adapters.store.tables import _ID, IN_DELIVERY, Base, BigId, ColonyKey, Document, KeeperKey, OwnId
 from bot.services.sitting_records import NoteKind, SittingState
 
 
@@ -59,7 +59,10 @@ class NoteRow(Base):
     """Something to tell a keeper once."""
 
     __tablename__ = "note"
-    __table_args__ = (Index(None, "keeper_id", "due_at"), Index(None, "delivery_id"))
+    __table_args__ = (
+        Index(None, "keeper_id", "due_at"),
+        Index("ix_note_delivery_id_held", "delivery_id", sqlite_where=IN_DELIVERY, postgresql_where=IN_DELIVERY),
+    )
 
     id: Mapped[OwnId]
     keeper_id: Mapped[KeeperKey]

@@ -47,6 +47,7 @@ HELD: ColumnElement[bool] = literal_column("lease_until IS NOT NULL")
 PLANNED: ColumnElement[bool] = literal_column("state = 'planned'")
 SAT: ColumnElement[bool] = literal_column("recipient_id IS NOT NULL")
 OF_CULTURE: ColumnElement[bool] = literal_column("culture_id IS NOT NULL")
+IN_DELIVERY: ColumnElement[bool] = literal_column("delivery_id IS NOT NULL")
 BY_SITTER: ColumnElement[bool] = literal_column("sitter_id IS NOT NULL")
 """As plain text, because a partial index serves no query that asks by parameter."""
 
@@ -260,7 +261,7 @@ class OccurrenceRow(Base):
         ),
         Index("ix_occurrence_recipient_id_state", "recipient_id", "state", sqlite_where=SAT, postgresql_where=SAT),
         Index(None, "keeper_id", "state"),
-        Index(None, "delivery_id"),
+        Index("ix_occurrence_delivery_id_held", "delivery_id", sqlite_where=IN_DELIVERY, postgresql_where=IN_DELIVERY),
         {"sqlite_autoincrement": True},
     )
 
