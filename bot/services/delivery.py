@@ -93,9 +93,8 @@ class Dispatcher:
         while True:
             claim = Claim(token=uuid.uuid4().hex, now=now, lease_until=now + LEASE)
             async with self.units() as work:
-                claimed = await work.keepers.claim_due(now, claim.lease_until, claim.token, BATCH)
+                ids = sorted(await work.keepers.claim_due(now, claim.lease_until, claim.token, BATCH))
                 await work.commit()
-            ids = [keeper.id for keeper in claimed]
             total = total.plus(Tally(claimed=len(ids)))
             if ids:
                 total = total.plus(await self._serve_safely(ids, claim, last_start))

@@ -80,7 +80,9 @@ class LetterDesk:
         now = claim.now
         rows, notes = await due_rows(work, keepers, now), await due_notes(work, keepers, now)
         told = [keeper for keeper in keepers if rows.get(keeper.id) or notes.get(keeper.id)]
-        await work.keepers.let_go([keeper.id for keeper in keepers if keeper not in told], claim.token)
+        silent = {keeper.id for keeper in keepers} - {keeper.id for keeper in told}
+        if silent:
+            await work.keepers.let_go(silent, claim.token)
         if not told:
             return ()
         made = await work.deliveries.add_all(

@@ -101,8 +101,8 @@ class Keepers(Protocol):
         """As `save`, for several."""
         ...
 
-    async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> Sequence[KeeperRecord]:
-        """Lease keepers whose `next_wake` has come and whose lease has run out, earliest first."""
+    async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> set[KeeperId]:
+        """Lease keepers whose `next_wake` has come and whose lease has run out, the earliest; returns whom."""
         ...
 
     async def release(self, keeper_id: KeeperId, token: str, next_wake: datetime | None) -> bool:

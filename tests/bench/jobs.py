@@ -134,7 +134,7 @@ async def _households(units: UnitOfWorkMaker, keepers: int) -> list[ColonyRecord
 async def _fire(units: UnitOfWorkMaker) -> int:
     """One batch of due keepers, one message each; returns how many reminders were in them."""
     async with units() as work:
-        ids = [each.id for each in await work.keepers.claim_due(NOW, NOW + timedelta(minutes=2), "bench", BATCH)]
+        ids = sorted(await work.keepers.claim_due(NOW, NOW + timedelta(minutes=2), "bench", BATCH))
         held: dict[KeeperId, list[OccurrenceId]] = {keeper_id: [] for keeper_id in ids}
         for row in await work.occurrences.due(ids, NOW):
             held[row.reader].append(row.id)

@@ -32,7 +32,7 @@ async def test_a_lease_is_renewed_by_its_holder_only(units: UnitOfWorkMaker) -> 
         assert await work.keepers.renew([ANNA, BERT], "one", NOW + 9 * MINUTE) == {ANNA}
         await work.commit()
     async with units() as work:
-        assert await work.keepers.claim_due(NOW + 8 * MINUTE, NOW + 20 * MINUTE, "two", 10) == ()
+        assert await work.keepers.claim_due(NOW + 8 * MINUTE, NOW + 20 * MINUTE, "two", 10) == set()
         assert len(await work.keepers.claim_due(NOW + 9 * MINUTE, NOW + 20 * MINUTE, "two", 10)) == 1
 
 
@@ -44,8 +44,7 @@ async def test_everybody_is_woken_but_those_who_wait_for_nothing(units: UnitOfWo
         assert await work.keepers.wake_everybody(NOW - MINUTE) == 2
         await work.commit()
     async with units() as work:
-        found = await work.keepers.claim_due(NOW - MINUTE, NOW, "two", 10)
-        assert {record.id for record in found} == {ANNA, BERT}
+        assert await work.keepers.claim_due(NOW - MINUTE, NOW, "two", 10) == {ANNA, BERT}
 
 
 async def test_of_two_changes_of_one_keeper_at_once_both_are_kept(units: UnitOfWorkMaker) -> None:

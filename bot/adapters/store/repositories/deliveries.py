@@ -20,8 +20,7 @@ from bot.services.records import Delivery, DeliveryId, DeliveryState, KeeperId
 _T, _LINES, _OCCURRENCES = table_of(DeliveryRow), table_of(DeliveryLineRow), table_of(OccurrenceRow)
 _C, _LINE, _OCCURRENCE = _T.c, _LINES.c, _OCCURRENCES.c
 _SAVE = update(_T).where(_C.id == bindparam("row_id"))
-_TIE = update(_OCCURRENCES).where(_OCCURRENCE.id == bindparam("row_id"))
-"""Their columns come with the values of each row."""
+"""Its columns come with the values of each row."""
 
 
 class SqlDeliveries:
@@ -51,7 +50,8 @@ class SqlDeliveries:
         if held:
             lines = [{"delivery_id": owner, "position": place, "occurrence_id": key} for owner, place, key in held]
             await self._session.execute(insert(_LINES), lines)
-            await self._session.execute(_TIE, [{"delivery_id": owner, "row_id": key} for owner, _, key in held])
+            these = (_LINE.occurrence_id == _OCCURRENCE.id, _LINE.delivery_id.in_([each.id for each in added]))
+            await self._session.execute(update(_OCCURRENCES).where(*these).values(delivery_id=_LINE.delivery_id))
         return added
 
     async def save(self, delivery: Delivery) -> None:

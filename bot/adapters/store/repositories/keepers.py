@@ -82,27 +82,21 @@ class SqlKeepers:
             await self._session.execute(insert(_PLACES), [place_columns(*each) for each in places])
             self._places |= {keeper.id: keeper.places for keeper in moved}
 
-    async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> Sequence[KeeperRecord]:
-        """Lease keepers whose `next_wake` has come and whose lease has run out, earliest first.
+    async def claim_due(self, now: datetime, lease_until: datetime, token: str, limit: int) -> set[KeeperId]:
+        """Lease keepers whose `next_wake` has come and whose lease has run out, the earliest; returns whom.
 
         One statement: PostgreSQL steps over rows that another process is claiming, SQLite lets one writer in at a time.
         """
         due = (
-            select(KeeperRow.id)
-            .where(KeeperRow.next_wake <= now, or_(KeeperRow.lease_until.is_(None), KeeperRow.lease_until <= now))
-            .order_by(KeeperRow.next_wake, KeeperRow.id)
+            select(_C.id)
+            .where(_C.next_wake <= now, or_(_C.lease_until.is_(None), _C.lease_until <= now))
+            .order_by(_C.next_wake, _C.id)
             .limit(limit)
             .with_for_update(skip_locked=True)
             .cte("due")
         )
-        claim = (
-            update(KeeperRow)
-            .where(KeeperRow.id.in_(select(due.c.id)))
-            .values(lease_until=lease_until, lease_token=token)
-            .returning(KeeperRow.id)
-        )
-        claimed = (await self._session.scalars(claim)).all()
-        return await self._load(_C.id.in_(claimed)) if claimed else ()
+        claim = update(_T).where(_C.id.in_(select(due.c.id))).values(lease_until=lease_until, lease_token=token)
+        return {KeeperId(claimed) for claimed in await self._session.scalars(claim.returning(_C.id))}
 
     async def release(self, keeper_id: KeeperId, token: str, next_wake: datetime | None) -> bool:
         """Give the lease back with the next wake moment; false when another process holds it by now."""
