@@ -14,7 +14,7 @@ from pathlib import Path
 from bot.adapters.chat.shards import Shards
 from bot.adapters.clock import SystemClock
 from bot.adapters.handbook.errors import HandbookError
-from bot.adapters.household import HouseholdError, load_household
+from bot.adapters.household.loading import HouseholdError, load_household
 from bot.adapters.pictures.drawings import household_album
 from bot.adapters.store.errors import StoreError
 from bot.adapters.terminal.answer_text import answer_text

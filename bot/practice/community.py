@@ -15,7 +15,7 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from bot.adapters.household import load_household
+from bot.adapters.household.loading import load_household
 from bot.app import Core
 from bot.care.localtime import local_day
 from bot.care.place import Household

@@ -13,7 +13,7 @@ from time import perf_counter, process_time
 
 from dateutil.rrule import DAILY, rrule  # type: ignore[import-untyped] # published without types
 
-from bot.adapters.household import load_household
+from bot.adapters.household.loading import load_household
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase

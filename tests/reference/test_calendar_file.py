@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from bot.adapters.calendar_file import calendar_file
 from bot.adapters.handbook.loader import load_handbook
-from bot.adapters.household import load_household
+from bot.adapters.household.loading import load_household
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
 from bot.care.culture import Culture

@@ -13,7 +13,7 @@ from itertools import groupby
 from pathlib import Path
 
 from bot.adapters.handbook.loader import load_handbook
-from bot.adapters.household import load_household
+from bot.adapters.household.loading import load_household
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
 from bot.care.culture_agenda import CulturePlan, plan_cultures

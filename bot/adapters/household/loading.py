@@ -15,7 +15,7 @@ from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
 
-from bot.adapters.household_sections import SECTIONS, ColonySection, CultureSection, HouseholdFile, KeeperSection
+from bot.adapters.household.sections import SECTIONS, ColonySection, CultureSection, HouseholdFile, KeeperSection
 from bot.care.checks import check_colony, check_culture
 from bot.care.colony import Brood, Colony, Heater, LogEntry, Nest, NestKind, Outworld, RestWishes
 from bot.care.culture import Culture, CultureEntry
