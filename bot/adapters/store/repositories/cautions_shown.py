@@ -9,13 +9,14 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from bot.adapters.store.reading import table_of
+from bot.adapters.store.reading import among, table_of
 from bot.adapters.store.tables import CautionShownRow
-from bot.adapters.store.upsert import insert_into
+from bot.adapters.store.upsert import put_all
 from bot.services.records import KeeperId
 
 _C = table_of(CautionShownRow).c
 _KEY = ("keeper_id", "caution_id")
+_SHOWN = select(_C.keeper_id, _C.caution_id, _C.day).where(among(_C.keeper_id))
 
 
 class SqlCautionsShown:
@@ -30,9 +31,8 @@ class SqlCautionsShown:
 
     async def of_all(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[str, date]]:
         """As `of`, for several; those who saw none are missing."""
-        wanted = select(_C.keeper_id, _C.caution_id, _C.day).where(_C.keeper_id.in_(keeper_ids))
         found: dict[KeeperId, dict[str, date]] = defaultdict(dict)
-        for keeper_id, caution_id, day in await self._session.execute(wanted):
+        for keeper_id, caution_id, day in await self._session.execute(_SHOWN, {"ids": list(keeper_ids)}):
             found[keeper_id][caution_id] = day
         return found
 
@@ -48,6 +48,4 @@ class SqlCautionsShown:
             for caution_id in sorted(set(ids))
         ]
         if rows:
-            fresh = insert_into(self._session, CautionShownRow)
-            again = fresh.on_conflict_do_update(index_elements=list(_KEY), set_={"day": fresh.excluded.day})
-            await self._session.execute(again, rows)
+            await put_all(self._session, CautionShownRow, rows, key=_KEY)

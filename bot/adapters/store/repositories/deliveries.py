@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Select, bindparam, func, insert, or_, sele
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import delivery_columns, delivery_from
-from bot.adapters.store.reading import rows_of, table_of
+from bot.adapters.store.reading import among, rows_of, table_of
 from bot.adapters.store.tables import DeliveryLineRow, DeliveryRow, OccurrenceRow
 from bot.care.duty import Urgency
 from bot.services.records import Delivery, DeliveryId, DeliveryState, KeeperId
@@ -21,6 +21,14 @@ _T, _LINES, _OCCURRENCES = table_of(DeliveryRow), table_of(DeliveryLineRow), tab
 _C, _LINE, _OCCURRENCE = _T.c, _LINES.c, _OCCURRENCES.c
 _SAVE = update(_T).where(_C.id == bindparam("row_id"))
 """Its columns come with the values of each row."""
+_NEW, _NEW_LINES = insert(_T).returning(_C.nonce, _C.id), insert(_LINES)
+_TIE = (
+    update(_OCCURRENCES)
+    .where(_LINE.occurrence_id == _OCCURRENCE.id, among(_LINE.delivery_id))
+    .values(delivery_id=_LINE.delivery_id)
+)
+_OPEN_OF = select(_T).where(among(_C.keeper_id), _C.state == DeliveryState.SENDING).order_by(_C.id.desc())
+_STILL_SENDING = select(_C.id).where(among(_C.id), _C.state == DeliveryState.SENDING)
 
 
 class SqlDeliveries:
@@ -31,8 +39,8 @@ class SqlDeliveries:
 
     async def open_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Delivery]:
         """The oldest delivery in state `sending` of each keeper for whom a crash or doubt left one."""
-        wanted = select(_T).where(_of(keeper_ids, DeliveryState.SENDING)).order_by(_C.id.desc())
-        return {found.keeper_id: found for found in await self._load(wanted)}
+        found = await self._load(_OPEN_OF, {"ids": list(keeper_ids)})
+        return {delivery.keeper_id: delivery for delivery in found}
 
     async def add(self, delivery: Delivery) -> Delivery:
         """Store a new delivery and tie its occurrences to it; the id is given here."""
@@ -43,15 +51,14 @@ class SqlDeliveries:
         """As `add`, for several; they come back in their order."""
         if not deliveries:
             return ()
-        new = insert(_T).returning(_C.nonce, _C.id)
-        made = {nonce: DeliveryId(row_id) for nonce, row_id in await self._session.execute(new, _new_rows(deliveries))}
+        rows = await self._session.execute(_NEW, _new_rows(deliveries))
+        made = {nonce: DeliveryId(row_id) for nonce, row_id in rows}
         added = [replace(delivery, id=made[delivery.nonce]) for delivery in deliveries]
         held = [(each.id, place, key) for each in added for place, key in enumerate(each.occurrence_ids)]
         if held:
             lines = [{"delivery_id": owner, "position": place, "occurrence_id": key} for owner, place, key in held]
-            await self._session.execute(insert(_LINES), lines)
-            these = (_LINE.occurrence_id == _OCCURRENCE.id, _LINE.delivery_id.in_([each.id for each in added]))
-            await self._session.execute(update(_OCCURRENCES).where(*these).values(delivery_id=_LINE.delivery_id))
+            await self._session.execute(_NEW_LINES, lines)
+            await self._session.execute(_TIE, {"ids": [each.id for each in added]})
         return added
 
     async def save(self, delivery: Delivery) -> None:
@@ -69,8 +76,8 @@ class SqlDeliveries:
 
     async def still_sending(self, delivery_ids: Collection[DeliveryId]) -> set[DeliveryId]:
         """Those that nobody brought to an end or erased."""
-        wanted = select(_C.id).where(_C.id.in_(delivery_ids), _C.state == DeliveryState.SENDING)
-        return {DeliveryId(found) for found in await self._session.scalars(wanted)}
+        found = await self._session.scalars(_STILL_SENDING, {"ids": list(delivery_ids)})
+        return {DeliveryId(delivery_id) for delivery_id in found}
 
     async def last_sent(self, keeper_id: KeeperId) -> Delivery | None:
         """The newest delivery that reached the keeper."""
@@ -91,8 +98,8 @@ class SqlDeliveries:
         found = await self._session.execute(newest.group_by(_C.keeper_id))
         return {KeeperId(keeper_id): at for keeper_id, at in found}
 
-    async def _load(self, wanted: Select[Any]) -> Sequence[Delivery]:
-        rows = await rows_of(self._session, DeliveryRow, wanted)
+    async def _load(self, wanted: Select[Any], values: Mapping[str, Any] | None = None) -> Sequence[Delivery]:
+        rows = await rows_of(self._session, DeliveryRow, wanted, values)
         held: dict[int, list[int]] = defaultdict(list)
         if rows:
             these = _LINE.delivery_id.in_([row.id for row in rows])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, Select, and_, bindparam, case, func, or_, 
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import Columns, occurrence_from, plan_columns
-from bot.adapters.store.reading import rows_of, table_of
+from bot.adapters.store.reading import among, rows_of, table_of
 from bot.adapters.store.tables import OF_CULTURE, PLANNED, ColonyRow, OccurrenceRow
 from bot.adapters.store.upsert import insert_into
 from bot.care.duty import Duty, Urgency
@@ -96,21 +96,17 @@ class SqlOccurrences:
 
     async def open_of_keeper(self, keeper_id: KeeperId) -> Sequence[StoredOccurrence]:
         """Planned and sent occurrences of kept colonies and of cultures that somebody is reminded of, by due moment."""
-        return await self._load_for([keeper_id], _kept(select(_T)))
+        return await self._load_for([keeper_id], _OPEN_FOR)
 
     async def due(self, keeper_ids: Collection[KeeperId], now: datetime) -> Sequence[StoredOccurrence]:
         """Planned occurrences whose moment has come for whoever is reminded, in no delivery yet, by due moment."""
-        come = select(_T).where(PLANNED, _C.due_at <= now, _C.delivery_id.is_(None))
-        return await self._load_for(keeper_ids, come)
+        return await self._load_for(keeper_ids, _DUE, now=now)
 
     async def outlook(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Outlook]:
         """What lies before each keeper, among occurrences as in `open_of_keeper`."""
-        first = func.min(case((_C.state == OccurrenceState.PLANNED, _C.due_at)))
-        urgent = func.max(case(((_C.state == OccurrenceState.SENT) & (_C.urgency == int(Urgency.URGENT)), 1), else_=0))
         found: dict[KeeperId, Outlook] = {}
-        for reader, mine in zip((_C.keeper_id, _C.recipient_id), _reminded(keeper_ids), strict=True):
-            wanted = _kept(select(reader, first, urgent)).where(mine).group_by(reader)
-            for keeper_id, at, waits in await self._session.execute(wanted):
+        for wanted in _OUTLOOK:
+            for keeper_id, at, waits in await self._session.execute(wanted, {"ids": list(keeper_ids)}):
                 here = Outlook(next_due=at, urgent_out=bool(waits))
                 found[keeper_id] = found.get(keeper_id, Outlook()).with_also(here)
         return found
@@ -136,11 +132,9 @@ class SqlOccurrences:
         One statement, since an answer may come between sending and recording. Once something was told, the next look
         plans its colony anew.
         """
-        told = select(_C.colony_id).where(_C.delivery_id.in_(delivery_ids), _C.colony_id.is_not(None))
-        over = update(_COLONY).where(_COLONY.c.id.in_(told)).values(holds_until=None, planned_with=None)
-        await self._session.execute(over)
-        waiting = (_C.delivery_id.in_(delivery_ids), _C.state == OccurrenceState.PLANNED)
-        await self._session.execute(update(_T).where(*waiting).values(_moved_to(state)))
+        ids = {"ids": list(delivery_ids)}
+        await self._session.execute(_PLAN_OVER, ids)
+        await self._session.execute(_IN_DELIVERIES.values(_moved_to(state)), ids)
 
     async def answered(self, colony_id: ColonyId, limit: int) -> Sequence[StoredOccurrence]:
         """Newest answered occurrences of a colony, newest first."""
@@ -173,9 +167,12 @@ class SqlOccurrences:
         over = mine.where(_C.state.in_(_OPEN))
         await self._session.execute(over.values(state=OccurrenceState.SUPERSEDED, snoozed=False))
 
-    async def _load_for(self, readers: Collection[KeeperId], wanted: Select[Any]) -> Sequence[StoredOccurrence]:
-        found = [row for mine in _reminded(readers) for row in await self._load(wanted.where(mine))]
-        return sorted(found, key=lambda row: (row.occurrence.due_at, row.id))
+    async def _load_for(
+        self, readers: Collection[KeeperId], questions: Iterable[Select[Any]], **values: datetime
+    ) -> Sequence[StoredOccurrence]:
+        told = {"ids": list(readers), **values}
+        rows = [row for wanted in questions for row in await rows_of(self._session, OccurrenceRow, wanted, told)]
+        return [occurrence_from(row) for row in sorted(rows, key=lambda row: (row.due_at, row.id))]
 
     async def _load(self, wanted: Select[Any]) -> Sequence[StoredOccurrence]:
         rows = await rows_of(self._session, OccurrenceRow, wanted.order_by(_C.due_at, _C.id))
@@ -204,11 +201,6 @@ def _kept(wanted: Select[Any]) -> Select[Any]:
     return joined.where(or_(_COLONY.c.state == ColonyState.KEPT, _C.culture_id.is_not(None)), _C.state.in_(_OPEN))
 
 
-def _reminded(readers: Collection[KeeperId]) -> tuple[ColumnElement[bool], ColumnElement[bool]]:
-    """What people are reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
-    return and_(_C.keeper_id.in_(readers), _C.recipient_id.is_(None)), _C.recipient_id.in_(readers)
-
-
 def _new_key(new: NewOccurrence) -> _Key:
     return ((new.colony_id, new.culture_id), new.occurrence.duty, new.occurrence.day)
 
@@ -217,6 +209,22 @@ def _in_order(key: _Key) -> tuple[int, int, Duty, date]:
     """The same order in every process, so that two of them never wait for each other."""
     (colony_id, culture_id), duty, day = key
     return colony_id or 0, culture_id or 0, duty, day
+
+
+_READERS = (_C.keeper_id, _C.recipient_id)
+_REMINDED = (and_(among(_C.keeper_id), _C.recipient_id.is_(None)), among(_C.recipient_id))
+"""What people are reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
+_OPEN_FOR = [_kept(select(_T)).where(mine) for mine in _REMINDED]
+_DUE = [select(_T).where(PLANNED, _C.due_at <= bindparam("now"), _C.delivery_id.is_(None), mine) for mine in _REMINDED]
+_FIRST = func.min(case((_C.state == OccurrenceState.PLANNED, _C.due_at)))
+_WAITS = func.max(case(((_C.state == OccurrenceState.SENT) & (_C.urgency == int(Urgency.URGENT)), 1), else_=0))
+_OUTLOOK = [
+    _kept(select(reader, _FIRST, _WAITS)).where(mine).group_by(reader)
+    for reader, mine in zip(_READERS, _REMINDED, strict=True)
+]
+_TOLD = select(_C.colony_id).where(among(_C.delivery_id), _C.colony_id.is_not(None))
+_PLAN_OVER = update(_COLONY).where(_COLONY.c.id.in_(_TOLD)).values(holds_until=None, planned_with=None)
+_IN_DELIVERIES = update(_T).where(among(_C.delivery_id), _C.state == OccurrenceState.PLANNED)
 
 
 def _moved_to(state: OccurrenceState) -> Columns:
