@@ -76,14 +76,11 @@ def arrange(
     `spare` components are left free for what else stands in the message.
     """
     grouped = by_colony(lines)
-    chosen: list[Line] = []
+    chosen = by_need(grouped, focus)[:MOST_SHOWN]
     board = _board(scope, fixed, grouped, chosen, choosing, page)
-    for line in by_need(grouped, focus)[:MOST_SHOWN]:
-        grown = _board(scope, fixed, grouped, [*chosen, line], choosing, page)
-        if not _within(grown, spare):
-            break
-        chosen.append(line)
-        board = grown
+    while chosen and not _within(board, spare):
+        chosen = chosen[:-1]
+        board = _board(scope, fixed, grouped, chosen, choosing, page)
     return board
 
 
