@@ -6,58 +6,27 @@ fall together, and that water comes before everything. The engines say how often
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from bot.care.caution_rules import for_occurrence
 from bot.care.colony import Colony, Side
 from bot.care.duty import SEEN, Duty, Occurrence, Outcome, Urgency
-from bot.care.feeding.advice import advise_leaves, advise_protein, advise_seeds, advise_sugar
-from bot.care.feeding.leftovers import PERISHABLE, advise_leftovers, days_lying
-from bot.care.growth.advice import advise_census, advise_space
+from bot.care.feeding.leftovers import PERISHABLE, days_lying
 from bot.care.growth.founding import founding_question
 from bot.care.handbook import Handbook
 from bot.care.localtime import moment
 from bot.care.phase import Phase, RestPlan
 from bot.care.place import Household, Keeper, Place
-from bot.care.rest.duties import RestStep, advise_rest_check, rest_steps
+from bot.care.rest.duties import RestStep, rest_steps
 from bot.care.rest.plan import plan_rest
+from bot.care.rules import RULES
 from bot.care.situation import Advice, Situation
 from bot.care.species import SpeciesProfile
-from bot.care.upkeep.advice import (
-    advise_barrier_check,
-    advise_barrier_renew,
-    advise_nest_change,
-    advise_outside_wipe,
-    advise_waste,
-)
-from bot.care.upkeep.heat import advise_heat_check
 from bot.care.visits import Due, due_on, visit_on
-from bot.care.water.advice import advise_water, is_only_a_look
+from bot.care.water.advice import is_only_a_look
 from bot.care.water.log import after_watering, learned_from_log
-
-Rule = Callable[[Situation], Advice | None]
-
-RULES: Mapping[Duty, Rule] = {
-    Duty.WATER: advise_water,
-    Duty.SUGAR: advise_sugar,
-    Duty.PROTEIN: advise_protein,
-    Duty.SEEDS: advise_seeds,
-    Duty.LEAVES: advise_leaves,
-    Duty.LEFTOVERS: advise_leftovers,
-    Duty.HEAT_CHECK: advise_heat_check,
-    Duty.REST_CHECK: advise_rest_check,
-    Duty.BARRIER_CHECK: advise_barrier_check,
-    Duty.BARRIER_RENEW: advise_barrier_renew,
-    Duty.OUTSIDE_WIPE: advise_outside_wipe,
-    Duty.WASTE: advise_waste,
-    Duty.NEST_CHANGE: advise_nest_change,
-    Duty.SPACE: advise_space,
-    Duty.CENSUS: advise_census,
-}
-"""One rule a duty, in the order in which duties of one visit are done. The steps of a winter rest have dates of their
-own (`rest_steps`)."""
 
 COUNTS_AS_DONE = frozenset(Outcome) - SEEN
 """Outcomes that start an interval anew; the others were only seen."""
