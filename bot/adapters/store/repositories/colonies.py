@@ -11,13 +11,13 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, ScalarSelect, bindparam, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, ScalarSelect, and_, bindparam, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
 
 from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns, entry_from
-from bot.adapters.store.reading import rows_of, table_of
+from bot.adapters.store.reading import among, rows_of, table_of
 from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
@@ -34,6 +34,9 @@ LOG_PER_DUTY = 60
 
 _STANDS = update(_T).where(_C.id == bindparam("row_id"))
 """Its columns come with the values of each row."""
+_KEPT = and_(among(_C.keeper_id), _C.state == ColonyState.KEPT)
+_STANDING = select(_C.keeper_id, _C.id, _C.holds_until, _C.planned_with).where(_KEPT)
+_NAMES = select(_C.keeper_id, _C.id, _C.name).where(_KEPT)
 
 
 class SqlColonies:
@@ -75,8 +78,8 @@ class SqlColonies:
     async def standing(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[ColonyId, Standing]]:
         """The stored plans of kept colonies that still stand; missing are those of colonies that changed since."""
         found: dict[KeeperId, dict[ColonyId, Standing]] = defaultdict(dict)
-        wanted = select(_C.keeper_id, _C.id, _C.holds_until, _C.planned_with).where(_kept(keeper_ids))
-        for keeper_id, colony_id, until, made_with in await self._session.execute(wanted):
+        rows = await self._session.execute(_STANDING, {"ids": list(keeper_ids)})
+        for keeper_id, colony_id, until, made_with in rows:
             if until is not None and made_with is not None:
                 found[keeper_id][colony_id] = Standing(until, made_with)
         return found
@@ -97,8 +100,7 @@ class SqlColonies:
     async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
         """Names of kept colonies of several keepers; those without any are missing."""
         names: dict[KeeperId, dict[Subject, str]] = defaultdict(dict)
-        wanted = select(_C.keeper_id, _C.id, _C.name).where(_kept(keeper_ids))
-        for keeper_id, colony_id, name in await self._session.execute(wanted):
+        for keeper_id, colony_id, name in await self._session.execute(_NAMES, {"ids": list(keeper_ids)}):
             names[keeper_id][colony_id, None] = name
         return names
 

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import fields, replace
 from datetime import date
+from typing import Any
 
-from sqlalchemy import ColumnElement, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Select, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.culture_tables import CultureEntryRow, CultureRow
 from bot.adapters.store.mapping import Columns
+from bot.adapters.store.reading import among, rows_of, table_of
 from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.services.errors import DuplicateNameError
 from bot.services.records import CultureId, CultureRecord, KeeperId
+
+_T = table_of(CultureRow)
+_OF = select(_T).where(among(_T.c.keeper_id))
 
 
 class SqlCultures:
@@ -52,7 +57,7 @@ class SqlCultures:
 
     async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[CultureRecord]:
         """Cultures of several keepers, in the order of keeper and name."""
-        found = await self._load(CultureRow.keeper_id.in_(keeper_ids))
+        found = await self._found(_OF, {"ids": list(keeper_ids)})
         return sorted(found, key=lambda record: (record.keeper_id, record.culture.name.casefold(), record.id))
 
     async def save(self, record: CultureRecord) -> None:
@@ -77,7 +82,10 @@ class SqlCultures:
         await self._session.execute(delete(CultureRow).where(CultureRow.id == culture_id))
 
     async def _load(self, condition: ColumnElement[bool]) -> Sequence[CultureRecord]:
-        rows = (await self._session.scalars(select(CultureRow).where(condition))).all()
+        return await self._found(select(_T).where(condition))
+
+    async def _found(self, wanted: Select[Any], values: Mapping[str, Any] | None = None) -> Sequence[CultureRecord]:
+        rows = await rows_of(self._session, CultureRow, wanted, values)
         if not rows:
             return ()
         wanted = select(CultureEntryRow).where(CultureEntryRow.culture_id.in_([row.id for row in rows]))

@@ -8,11 +8,11 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import Any, cast
 
-from sqlalchemy import ColumnElement, CompoundSelect, CursorResult, and_, case, delete, insert, or_, select, update
+from sqlalchemy import CursorResult, and_, bindparam, case, delete, insert, or_, select, union, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import keeper_columns, keeper_from, place_columns
-from bot.adapters.store.reading import rows_of, table_of
+from bot.adapters.store.reading import among, rows_of, table_of
 from bot.adapters.store.sitting_tables import OfferRow, SittingRow
 from bot.adapters.store.tables import ColonyRow, KeeperRow, OccurrenceRow, PlaceRow
 from bot.adapters.store.upsert import put_all
@@ -23,7 +23,7 @@ from bot.services.records import KeeperId, KeeperRecord, OccurrenceState
 from bot.services.sitting_records import OPEN_SITTINGS, SittingState
 
 _T, _PLACES, _COLONY = table_of(KeeperRow), table_of(PlaceRow), table_of(ColonyRow)
-_C = _T.c
+_C, _SITTING = _T.c, table_of(SittingRow).c
 _AT_ONCE = datetime(2000, 1, 1, tzinfo=UTC)
 """A wake moment that has come whatever the clock says."""
 _log = logging.getLogger(__name__)
@@ -50,14 +50,13 @@ class SqlKeepers:
         order of their ids, so that no two units wait for each other. On SQLite every unit waits by itself.
         """
         if self._session.get_bind().dialect.name == "postgresql":
-            circle = {*keeper_ids, *await self._session.scalars(_circle(keeper_ids))}
-            locked = select(_C.id).where(_C.id.in_(circle)).order_by(_C.id)
-            await self._session.execute(locked.with_for_update(key_share=True))
-        return {record.id: record for record in await self._load(_C.id.in_(keeper_ids))}
+            circle = {*keeper_ids, *await self._session.scalars(_CIRCLE, {"ids": list(keeper_ids)})}
+            await self._session.execute(_LOCKED, {"ids": list(circle)})
+        return {record.id: record for record in await self._load(keeper_ids)}
 
     async def peek(self, keeper_id: KeeperId) -> KeeperRecord | None:
         """Another keeper beside the one this unit is about."""
-        return next(iter(await self._load(_C.id == keeper_id)), None)
+        return next(iter(await self._load([keeper_id])), None)
 
     async def wake_by(self, keeper_id: KeeperId, at: datetime) -> None:
         """Look at somebody no later than at a moment; who is not to be woken at all stays so."""
@@ -110,14 +109,14 @@ class SqlKeepers:
 
     async def renew(self, keeper_ids: Collection[KeeperId], token: str, lease_until: datetime) -> set[KeeperId]:
         """Hold leases for longer; returns whose: not those whom another process holds by now, nor who were erased."""
-        held = update(_T).where(_C.id.in_(keeper_ids), _C.lease_token == token)
-        found = await self._session.scalars(held.values(lease_until=lease_until).returning(_C.id))
+        held = {"ids": list(keeper_ids), "token": token}
+        found = await self._session.scalars(_HELD.values(lease_until=lease_until).returning(_C.id), held)
         return {KeeperId(keeper_id) for keeper_id in found}
 
     async def let_go(self, keeper_ids: Collection[KeeperId], token: str) -> None:
         """Give leases back that are still held; wake moments stay as they were saved."""
-        held = update(_T).where(_C.id.in_(keeper_ids), _C.lease_token == token)
-        await self._session.execute(held.values(lease_until=None, lease_token=None))
+        held = {"ids": list(keeper_ids), "token": token}
+        await self._session.execute(_HELD.values(lease_until=None, lease_token=None), held)
 
     async def wake_everybody(self, now: datetime) -> int:
         """Move later wake moments to `now` and end all leases, for a clock that was set back; returns how many.
@@ -172,12 +171,11 @@ class SqlKeepers:
         await self._session.execute(delete(KeeperRow).where(KeeperRow.id == keeper_id))
         self._places.pop(keeper_id, None)
 
-    async def _load(self, condition: ColumnElement[bool]) -> Sequence[KeeperRecord]:
-        wanted = select(_T).where(condition).order_by(_C.next_wake, _C.id)
-        keepers = await rows_of(self._session, KeeperRow, wanted)
-        order = select(_PLACES).where(_PLACES.c.keeper_id.in_([keeper.id for keeper in keepers]))
+    async def _load(self, keeper_ids: Collection[KeeperId]) -> Sequence[KeeperRecord]:
+        ids = {"ids": list(keeper_ids)}
+        keepers = await rows_of(self._session, KeeperRow, _THESE, ids)
         places: dict[int, list[Any]] = defaultdict(list)
-        for place in await rows_of(self._session, PlaceRow, order.order_by(_PLACES.c.keeper_id, _PLACES.c.position)):
+        for place in await rows_of(self._session, PlaceRow, _PLACES_OF, ids):
             places[place.keeper_id].append(place)
         records = [keeper_from(row, self._zone(row.zone_name), places[row.id]) for row in keepers]
         self._places |= {record.id: record.places for record in records}
@@ -192,8 +190,13 @@ class SqlKeepers:
             return UTC
 
 
-def _circle(keeper_ids: Collection[KeeperId]) -> CompoundSelect[Any]:
-    """Who sits for somebody, and for whom they sit; asked ones too, since they may accept meanwhile."""
-    going = SittingRow.state.in_(OPEN_SITTINGS)
-    sitters = select(SittingRow.sitter_id).where(SittingRow.keeper_id.in_(keeper_ids), going)
-    return sitters.union(select(SittingRow.keeper_id).where(SittingRow.sitter_id.in_(keeper_ids), going))
+_THESE = select(_T).where(among(_C.id)).order_by(_C.next_wake, _C.id)
+_PLACES_OF = select(_PLACES).where(among(_PLACES.c.keeper_id)).order_by(_PLACES.c.keeper_id, _PLACES.c.position)
+_LOCKED = select(_C.id).where(among(_C.id)).order_by(_C.id).with_for_update(key_share=True)
+_HELD = update(_T).where(among(_C.id), _C.lease_token == bindparam("token"))
+_GOING = _SITTING.state.in_(OPEN_SITTINGS)
+_CIRCLE = union(
+    select(_SITTING.sitter_id).where(among(_SITTING.keeper_id), _GOING),
+    select(_SITTING.keeper_id).where(among(_SITTING.sitter_id), _GOING),
+)
+"""Who sits for somebody, and for whom they sit; asked ones too, since they may accept meanwhile."""

@@ -6,11 +6,13 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
-from sqlalchemy import ColumnElement, and_, delete, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Select, and_, bindparam, delete, func, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import Columns
+from bot.adapters.store.reading import among, rows_of, table_of
 from bot.adapters.store.sitting_tables import NoteRow, OfferRow, SittingColonyRow, SittingRow
 from bot.services.records import ColonyId, DeliveryId, KeeperId
 from bot.services.sitting_records import (
@@ -23,6 +25,19 @@ from bot.services.sitting_records import (
     SittingId,
     SittingState,
 )
+
+_T, _NOTES = table_of(SittingRow), table_of(NoteRow)
+_C, _NOTE = _T.c, _NOTES.c
+_OPEN = (
+    select(_T)
+    .where(or_(among(_C.keeper_id), among(_C.sitter_id)), _C.state.in_(OPEN_SITTINGS))
+    .order_by(_C.since, _C.id)
+)
+_WAITING = and_(among(_NOTE.keeper_id), _NOTE.delivery_id.is_(None))
+_OLDEST_FIRST = (_NOTE.due_at, _NOTE.id)
+_DUE = select(_NOTES).where(_WAITING, _NOTE.due_at <= bindparam("now")).order_by(*_OLDEST_FIRST)
+_NEXT_DUE = select(_NOTE.keeper_id, func.min(_NOTE.due_at)).where(_WAITING).group_by(_NOTE.keeper_id)
+_GONE = delete(_NOTES).where(among(_NOTE.delivery_id))
 
 
 class SqlSittings:
@@ -57,8 +72,7 @@ class SqlSittings:
 
     async def open_of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[Sitting]:
         """As `open_of`, for several."""
-        involved = or_(SittingRow.keeper_id.in_(keeper_ids), SittingRow.sitter_id.in_(keeper_ids))
-        return await self._load(and_(involved, SittingRow.state.in_(OPEN_SITTINGS)))
+        return await self._found(_OPEN, {"ids": list(keeper_ids)})
 
     async def asked_since(self, keeper_id: KeeperId, sitter_id: KeeperId, since: datetime) -> Sequence[datetime]:
         """When one member asked another since a moment, oldest first."""
@@ -83,8 +97,10 @@ class SqlSittings:
         await self._session.execute(delete(SittingRow).where(over, ~still))
 
     async def _load(self, condition: ColumnElement[bool]) -> list[Sitting]:
-        wanted = select(SittingRow).where(condition).order_by(SittingRow.since, SittingRow.id)
-        rows = (await self._session.scalars(wanted)).all()
+        return await self._found(select(_T).where(condition).order_by(_C.since, _C.id))
+
+    async def _found(self, wanted: Select[Any], values: Mapping[str, Any] | None = None) -> list[Sitting]:
+        rows = await rows_of(self._session, SittingRow, wanted, values)
         if not rows:
             return []
         lines = select(SittingColonyRow).where(SittingColonyRow.sitting_id.in_([row.id for row in rows]))
@@ -153,12 +169,11 @@ class SqlNotes:
 
     async def due(self, keeper_ids: Collection[KeeperId], now: datetime) -> Sequence[Note]:
         """Notes whose moment has come, in no message yet, oldest first."""
-        return await self._load(and_(_waiting(keeper_ids), NoteRow.due_at <= now))
+        return await self._found(_DUE, {"ids": list(keeper_ids), "now": now})
 
     async def next_due(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, datetime]:
         """The earliest moment of a note in no message yet, for those who have one."""
-        first = select(NoteRow.keeper_id, func.min(NoteRow.due_at)).where(_waiting(keeper_ids))
-        found = await self._session.execute(first.group_by(NoteRow.keeper_id))
+        found = await self._session.execute(_NEXT_DUE, {"ids": list(keeper_ids)})
         return {KeeperId(keeper_id): at for keeper_id, at in found}
 
     async def tie(self, notes: Sequence[Note], delivery_id: DeliveryId) -> None:
@@ -173,14 +188,17 @@ class SqlNotes:
 
     async def told(self, delivery_ids: Collection[DeliveryId]) -> None:
         """The messages arrived: their notes are gone."""
-        await self._session.execute(delete(NoteRow).where(NoteRow.delivery_id.in_(delivery_ids)))
+        await self._session.execute(_GONE, {"ids": list(delivery_ids)})
 
     async def untie(self, delivery_id: DeliveryId) -> None:
         """The message never arrived: its notes wait again."""
         await self._session.execute(update(NoteRow).where(NoteRow.delivery_id == delivery_id).values(delivery_id=None))
 
     async def _load(self, condition: ColumnElement[bool]) -> list[Note]:
-        rows = await self._session.scalars(select(NoteRow).where(condition).order_by(NoteRow.due_at, NoteRow.id))
+        return await self._found(select(_NOTES).where(condition).order_by(*_OLDEST_FIRST))
+
+    async def _found(self, wanted: Select[Any], values: Mapping[str, Any] | None = None) -> list[Note]:
+        rows = await rows_of(self._session, NoteRow, wanted, values)
         return [
             Note(
                 id=NoteId(row.id),
@@ -192,10 +210,6 @@ class SqlNotes:
             )
             for row in rows
         ]
-
-
-def _waiting(keeper_ids: Collection[KeeperId]) -> ColumnElement[bool]:
-    return and_(NoteRow.keeper_id.in_(keeper_ids), NoteRow.delivery_id.is_(None))
 
 
 def _changing(sitting: Sitting) -> Columns:
