@@ -25,6 +25,7 @@ from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.logs import configure
+from bot.adapters.memory import settled
 from bot.adapters.pictures.drawings import ColonyAlbum, LightDrawings, season_picture
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.migrate import upgrade
@@ -171,7 +172,7 @@ def guide_of(settings: Settings, handbook: Handbook) -> Guide:
     Raises:
         HandbookError: every file, key and what would be right.
     """
-    return load_guide(settings.config, handbook)
+    return settled(load_guide(settings.config, handbook))
 
 
 @asynccontextmanager
@@ -193,7 +194,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
             clock=clock,
             zones=zones,
             handbook=handbook,
-            languages=languages_of(settings, handbook),
+            languages=settled(languages_of(settings, handbook)),
             guide=cache(partial(guide_of, settings, handbook)),
             engine=engine,
             units=units,
