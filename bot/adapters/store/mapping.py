@@ -29,13 +29,18 @@ Columns = dict[str, Any]
 _Group = TypeVar("_Group", Brood, Nest, Heater, Outworld, RestWishes, LearnedDrying)
 
 
+_PARTS = {kind: [field.name for field in fields(kind)] for kind in _Group.__constraints__}
+_PLACE = [field.name for field in fields(Place)]
+_ENTRY = [field.name for field in fields(LogEntry)]
+
+
 def _spread(prefix: str, kind: type[_Group], value: _Group | None) -> Columns:
     """One column for each field of a dataclass; all empty for `None`."""
-    return {f"{prefix}_{field.name}": getattr(value, field.name, None) for field in fields(kind)}
+    return {f"{prefix}_{name}": getattr(value, name, None) for name in _PARTS[kind]}
 
 
 def _gather(prefix: str, kind: type[_Group], row: ColonyRow) -> _Group:
-    return kind(**{field.name: getattr(row, f"{prefix}_{field.name}") for field in fields(kind)})
+    return kind(**{name: getattr(row, f"{prefix}_{name}") for name in _PARTS[kind]})
 
 
 def keeper_columns(keeper: KeeperRecord) -> Columns:
@@ -104,7 +109,7 @@ def place_columns(keeper_id: KeeperId, position: int, place: Place) -> Columns:
 
 def place_from(row: PlaceRow) -> Place:
     """One place."""
-    return Place(**{field.name: getattr(row, field.name) for field in fields(Place)})
+    return Place(**{name: getattr(row, name) for name in _PLACE})
 
 
 def colony_columns(record: ColonyRecord) -> Columns:
@@ -170,12 +175,12 @@ def colony_from(row: ColonyRow, log: Sequence[LogRow]) -> ColonyRecord:
 
 def entry_columns(colony_id: ColonyId, entry: LogEntry) -> Columns:
     """One log entry, without the moment it was recorded."""
-    return {"colony_id": colony_id, **{field.name: getattr(entry, field.name) for field in fields(LogEntry)}}
+    return {"colony_id": colony_id, **{name: getattr(entry, name) for name in _ENTRY}}
 
 
 def entry_from(row: LogRow) -> LogEntry:
     """One log entry."""
-    return LogEntry(**{field.name: getattr(row, field.name) for field in fields(LogEntry)})
+    return LogEntry(**{name: getattr(row, name) for name in _ENTRY})
 
 
 def plan_columns(occurrence: Occurrence) -> Columns:

@@ -10,8 +10,9 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import ColumnElement, ScalarSelect, and_, bindparam, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, bindparam, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
@@ -36,6 +37,7 @@ _STANDS = update(_T).where(_C.id == bindparam("row_id"))
 """Its columns come with the values of each row."""
 _KEPT = and_(among(_C.keeper_id), _C.state == ColonyState.KEPT)
 _STANDING = select(_C.keeper_id, _C.id, _C.holds_until, _C.planned_with).where(_KEPT)
+_KEPT_BUT = select(_T).where(_KEPT, _C.id.not_in(bindparam("but", expanding=True)))
 _NAMES = select(_C.keeper_id, _C.id, _C.name).where(_KEPT)
 
 
@@ -73,7 +75,7 @@ class SqlColonies:
 
     async def of_all(self, keeper_ids: Collection[KeeperId], but: Collection[ColonyId] = ()) -> Sequence[ColonyRecord]:
         """Kept colonies of several keepers, in the order of keeper and name; `but` are left out."""
-        return _by_name(await self._load(_kept(keeper_ids) & _C.id.not_in(but)))
+        return _by_name(await self._found(_KEPT_BUT, {"ids": list(keeper_ids), "but": list(but)}))
 
     async def standing(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[ColonyId, Standing]]:
         """The stored plans of kept colonies that still stand; missing are those of colonies that changed since."""
@@ -167,7 +169,10 @@ class SqlColonies:
             raise
 
     async def _load(self, condition: ColumnElement[bool]) -> Sequence[ColonyRecord]:
-        colonies = await rows_of(self._session, ColonyRow, select(_T).where(condition))
+        return await self._found(select(_T).where(condition))
+
+    async def _found(self, wanted: Select[Any], values: Mapping[str, Any] | None = None) -> Sequence[ColonyRecord]:
+        colonies = await rows_of(self._session, ColonyRow, wanted, values)
         if not colonies:
             return ()
         logs = await self._logs([row.id for row in colonies])
@@ -183,10 +188,6 @@ class SqlColonies:
         for entry in await rows_of(self._session, LogRow, wanted.order_by(ranked.c.day, ranked.c.id)):
             logs[entry.colony_id].append(entry)
         return logs
-
-
-def _kept(keeper_ids: Collection[KeeperId]) -> ColumnElement[bool]:
-    return _C.keeper_id.in_(keeper_ids) & (_C.state == ColonyState.KEPT)
 
 
 def _by_name(records: Iterable[ColonyRecord]) -> Sequence[ColonyRecord]:
