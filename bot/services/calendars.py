@@ -14,7 +14,7 @@ from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.place import Keeper
 from bot.services.cultures import plans_of
-from bot.services.keepers import known
+from bot.services.keepers import looked_up
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import ColonyRecord, CultureRecord, KeeperId, KeeperRecord
@@ -46,7 +46,7 @@ class Calendars:
             NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             records = await work.colonies.of(keeper_id)
             cultures = await work.cultures.of(keeper_id)
         return await asyncio.to_thread(self._written, keeper, records, cultures, now), len(records)

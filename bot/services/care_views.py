@@ -18,7 +18,7 @@ from bot.care.units import Units
 from bot.services.access import as_read_by, names_for
 from bot.services.colonies import owned
 from bot.services.cultures import plans_of
-from bot.services.keepers import known
+from bot.services.keepers import looked_up
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord, OccurrenceState, StoredOccurrence
@@ -54,6 +54,7 @@ class WeekView:
     plans: tuple[ColonyPlan, ...]
     cultures: tuple[CulturePlan, ...] = ()
     days: int
+    today: date
     units: Units
 
     @property
@@ -74,6 +75,7 @@ class WhyView:
     sources: tuple[str, ...]
     """Citations behind the decision."""
     cautions: tuple[Caution, ...]
+    today: date
     units: Units
 
 
@@ -91,7 +93,7 @@ class CareViews:
             NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             lines = await self._lines(work, keeper, now)
             shown = await work.cautions_shown.of(keeper_id)
         today = local_day(now, keeper.settings.zone)
@@ -113,12 +115,13 @@ class CareViews:
             NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             records = await work.colonies.of(keeper_id)
             cultures = await work.cultures.of(keeper_id)
+        today = local_day(now, keeper.settings.zone)
         plans = tuple(self._plan(keeper, record, now, days) for record in records)
-        care = plans_of(keeper, cultures, self.handbook, local_day(now, keeper.settings.zone), days)
-        return WeekView(plans=plans, cultures=care, days=days, units=keeper.settings.units)
+        care = plans_of(keeper, cultures, self.handbook, today, days)
+        return WeekView(plans=plans, cultures=care, days=days, today=today, units=keeper.settings.units)
 
     async def why(self, keeper_id: KeeperId, colony_id: ColonyId, duty: Duty, now: datetime) -> WhyView:
         """Why a duty falls when it does.
@@ -127,7 +130,7 @@ class CareViews:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             record = await owned(work, keeper_id, colony_id)
         plan = self._plan(keeper, record, now, SOON_DAYS)
         if plan.first(duty) is None:
@@ -142,6 +145,7 @@ class CareViews:
             no_reason="" if found else _absence(plan, duty),
             sources=tuple(self.handbook.sources[name].citation for name in ids if name in self.handbook.sources),
             cautions=select(found.cautions if found else (), self.handbook, {}, today, keeper.mute_notes),
+            today=today,
             units=keeper.settings.units,
         )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 
 from bot.care import caution_rules
 from bot.care.agenda import ColonyPlan, plan_colony
@@ -16,7 +16,7 @@ from bot.care.localtime import local_day
 from bot.care.place import Place
 from bot.care.species import SpeciesProfile
 from bot.services.errors import DuplicateNameError, NotYoursError, TooManyError
-from bot.services.keepers import known
+from bot.services.keepers import known, looked_up
 from bot.services.planner import Planner, place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, KeeperRecord
@@ -38,6 +38,7 @@ class ColonyView:
     place: Place
     plan: ColonyPlan
     cautions: tuple[Caution, ...]
+    today: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class Colonies:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             record = await owned(work, keeper_id, colony_id)
         return self._view(keeper, record, now)
 
@@ -141,6 +142,7 @@ class Colonies:
             place=place,
             plan=plan,
             cautions=in_order(ids, self.handbook.cautions),
+            today=today,
         )
 
 

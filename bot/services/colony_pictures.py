@@ -22,7 +22,7 @@ from bot.care.place import Keeper, Place
 from bot.care.situation import DEFAULT_ROOM_C
 from bot.services.colonies import owned
 from bot.services.errors import NotYoursError
-from bot.services.keepers import known
+from bot.services.keepers import looked_up
 from bot.services.loggers import LoggerView
 from bot.services.pictures import Picture
 from bot.services.planner import place_of
@@ -84,7 +84,7 @@ class ColonyPictures:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             record = await owned(work, keeper_id, colony_id)
         async with self._turn:
             return await asyncio.to_thread(self._year, keeper, record, now)
@@ -96,7 +96,7 @@ class ColonyPictures:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             record = await work.colonies.get(colony_id)
         if record is None or record.keeper_id != keeper_id:
             raise NotYoursError

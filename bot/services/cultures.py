@@ -18,7 +18,7 @@ from bot.care.units import Units
 from bot.services.access import FeederHands, feeders_in_hands
 from bot.services.answer_rules import answered
 from bot.services.errors import DuplicateNameError, NotYoursError, TooManyError
-from bot.services.keepers import known
+from bot.services.keepers import known, looked_up
 from bot.services.planner import Planner, place_of
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import CultureId, CultureRecord, KeeperId, KeeperRecord, OccurrenceState
@@ -86,7 +86,7 @@ class Cultures:
             NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             records = await work.cultures.of(keeper_id)
         return [self._view(keeper, record, now) for record in records if record.culture.kind in self.handbook.feeders]
 

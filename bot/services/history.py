@@ -19,7 +19,7 @@ from bot.care.situation import DEFAULT_ROOM_C
 from bot.care.units import say_temperature
 from bot.services.colonies import owned
 from bot.services.errors import NotYoursError
-from bot.services.keepers import known
+from bot.services.keepers import known, looked_up
 from bot.services.planner import Planner, place_of
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.quotas import check_room
@@ -89,7 +89,7 @@ class History:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            await known(work, keeper_id)
+            await looked_up(work, keeper_id)
             record = await work.colonies.get(colony_id)
             sat = await work.colonies.sat(colony_id)
         if record is None or record.keeper_id != keeper_id:

@@ -58,12 +58,12 @@ class Keepers:
             NotSetUpError: no place was ever given.
         """
         async with self.units() as work:
-            return await known(work, keeper_id)
+            return await looked_up(work, keeper_id)
 
     async def find(self, keeper_id: KeeperId) -> KeeperRecord | None:
         """The keeper's settings, or `None` when no place was ever given."""
         async with self.units() as work:
-            return await work.keepers.get(keeper_id)
+            return await work.keepers.peek(keeper_id)
 
     async def set_place(self, keeper_id: KeeperId, changes: PlaceChanges, now: datetime) -> KeeperRecord:
         """Set or change the place; the first call needs a zone. Re-plans everything.
@@ -168,12 +168,24 @@ class Keepers:
 
 
 async def known(work: UnitOfWork, keeper_id: KeeperId) -> KeeperRecord:
-    """The keeper, who must have set a place.
+    """The keeper, who must have set a place; nobody else changes them while the unit lasts.
 
     Raises:
         NotSetUpError: no place was ever given.
     """
-    keeper = await work.keepers.get(keeper_id)
+    return _set_up(await work.keepers.get(keeper_id))
+
+
+async def looked_up(work: UnitOfWork, keeper_id: KeeperId) -> KeeperRecord:
+    """As `known`, for a unit that only looks: it waits for nobody, and nobody waits for it.
+
+    Raises:
+        NotSetUpError: no place was ever given.
+    """
+    return _set_up(await work.keepers.peek(keeper_id))
+
+
+def _set_up(keeper: KeeperRecord | None) -> KeeperRecord:
     if keeper is None:
         raise NotSetUpError
     return keeper

@@ -24,7 +24,7 @@ from bot.care.place import Place
 from bot.care.rest.plan import plan_rest
 from bot.care.situation import Situation
 from bot.services.colonies import owned
-from bot.services.keepers import known
+from bot.services.keepers import known, looked_up
 from bot.services.logger_ports import StoredSeries
 from bot.services.logger_reading import Hints, LoggerPreview, LoggerReader
 from bot.services.planner import Planner, place_of
@@ -89,7 +89,7 @@ class Loggers:
             NotYoursError, NotSetUpError, LoggerFileError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             colony = await owned(work, keeper_id, colony_id)
             kept = _at(spot, await work.logger_series.of(keeper_id, colony_id), kept=True)
         zone = keeper.settings.zone
@@ -139,7 +139,7 @@ class Loggers:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             colony = await owned(work, keeper_id, colony_id)
             stored = await work.logger_series.of(keeper_id, colony_id)
         spots = {spot: series for spot in Spot if (series := _at(spot, stored, kept=True))}

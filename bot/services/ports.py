@@ -86,7 +86,7 @@ class Keepers(Protocol):
         ...
 
     async def peek(self, keeper_id: KeeperId) -> KeeperRecord | None:
-        """Another keeper beside the one this unit is about."""
+        """A keeper beside the one this unit is about, or the one it only looks at: nobody is locked."""
         ...
 
     async def wake_by(self, keeper_id: KeeperId, at: datetime) -> None:

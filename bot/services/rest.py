@@ -14,7 +14,7 @@ from bot.care.rest.plan import plan_rest
 from bot.care.species import SpeciesProfile
 from bot.care.units import Units
 from bot.services.colonies import Colonies, ColonyView, owned
-from bot.services.keepers import known
+from bot.services.keepers import looked_up
 from bot.services.planner import place_of
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, KeeperId
@@ -59,7 +59,7 @@ class Rest:
             NotYoursError, NotSetUpError.
         """
         async with self.units() as work:
-            keeper = await known(work, keeper_id)
+            keeper = await looked_up(work, keeper_id)
             record = await owned(work, keeper_id, colony_id)
         today = local_day(now, keeper.settings.zone)
         profile = self.handbook.profile(record.colony.species)

@@ -12,9 +12,9 @@ from bot.care.localtime import local_day
 from bot.services.access import as_read_by, names_for
 from bot.services.acknowledgement import BARRIER_VERDICTS, FOOD_VERDICTS, WATER_VERDICTS
 from bot.services.errors import NotYoursError
-from bot.services.keepers import known
+from bot.services.keepers import looked_up
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
-from bot.services.records import DeliveryId, KeeperId, OccurrenceId, OccurrenceState, StoredOccurrence
+from bot.services.records import DeliveryId, KeeperId, KeeperRecord, OccurrenceId, OccurrenceState, StoredOccurrence
 
 VERDICTS: Mapping[Duty, tuple[Outcome, ...]] = {
     Duty.WATER: WATER_VERDICTS,
@@ -54,7 +54,9 @@ class SentDigests:
             delivery = await work.deliveries.get(delivery_id)
             if delivery is None or delivery.keeper_id != keeper_id:
                 raise NotYoursError
-            return await self._lines(work, keeper_id, (*delivery.occurrence_ids, *also), now)
+            keeper = await looked_up(work, keeper_id)
+            waiting = await work.occurrences.open_of_keeper(keeper_id)
+            return await self._lines(work, keeper, waiting, (*delivery.occurrence_ids, *also), now)
 
     async def open_now(self, keeper_id: KeeperId, also: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
         """Everything that is due today or before, and others that the message shows.
@@ -63,11 +65,12 @@ class SentDigests:
             NotSetUpError.
         """
         async with self.units() as work:
-            zone = (await known(work, keeper_id)).settings.zone
+            keeper = await looked_up(work, keeper_id)
+            zone = keeper.settings.zone
             today = local_day(now, zone)
-            rows = await work.occurrences.open_of_keeper(keeper_id)
-            due = [row for row in rows if _comes(row, zone) <= today or row.state is OccurrenceState.SENT]
-            return await self._lines(work, keeper_id, (*(row.id for row in due), *also), now)
+            waiting = await work.occurrences.open_of_keeper(keeper_id)
+            due = [row for row in waiting if _comes(row, zone) <= today or row.state is OccurrenceState.SENT]
+            return await self._lines(work, keeper, waiting, (*(row.id for row in due), *also), now)
 
     async def only(self, keeper_id: KeeperId, ids: Iterable[OccurrenceId], now: datetime) -> tuple[SentLine, ...]:
         """These lines.
@@ -76,31 +79,43 @@ class SentDigests:
             NotSetUpError.
         """
         async with self.units() as work:
-            return await self._lines(work, keeper_id, tuple(ids), now)
+            keeper = await looked_up(work, keeper_id)
+            waiting = await work.occurrences.open_of_keeper(keeper_id)
+            return await self._lines(work, keeper, waiting, tuple(ids), now)
 
     async def _lines(
-        self, work: UnitOfWork, keeper_id: KeeperId, ids: Sequence[OccurrenceId], now: datetime
+        self,
+        work: UnitOfWork,
+        keeper: KeeperRecord,
+        waiting: Sequence[StoredOccurrence],
+        ids: Sequence[OccurrenceId],
+        now: datetime,
     ) -> tuple[SentLine, ...]:
-        """Lines of kept and sat colonies, most urgent first; whatever belongs to others is left out."""
-        settings = (await known(work, keeper_id)).settings
+        """Lines of kept and sat colonies, most urgent first; whatever belongs to others is left out.
+
+        `waiting` is everything open of the keeper: most of `ids` are among it, and are not read again.
+        """
+        settings = keeper.settings
         today = local_day(now, settings.zone)
-        names = await names_for(work, keeper_id, now)
+        names = await names_for(work, keeper.id, now)
         ahead = {
             (row.subject, row.occurrence.duty): _comes(row, settings.zone)
-            for row in reversed(await work.occurrences.open_of_keeper(keeper_id))
+            for row in reversed(waiting)
             if row.state is OccurrenceState.PLANNED
         }
-        found = sorted(await work.occurrences.get_all(set(ids)), key=_importance)
+        wanted, here = set(ids), {row.id: row for row in waiting}
+        others = await work.occurrences.get_all(wanted - here.keys())
+        found = sorted([*(here[key] for key in wanted & here.keys()), *others], key=_importance)
         return tuple(
             SentLine(
-                stored=as_read_by(row, keeper_id, self.handbook, settings.units),
+                stored=as_read_by(row, keeper.id, self.handbook, settings.units),
                 colony_name=names[row.subject],
                 days_late=max(0, (today - row.occurrence.day).days),
                 next_day=ahead.get((row.subject, row.occurrence.duty)),
                 ask=VERDICTS.get(row.occurrence.duty, ()) if row.outcome is Outcome.DONE else (),
             )
             for row in found
-            if keeper_id in {row.keeper_id, row.recipient_id} and row.subject in names
+            if keeper.id in {row.keeper_id, row.recipient_id} and row.subject in names
         )
 
 

@@ -17,6 +17,7 @@ from bot.adapters.chat.presenters.page import Page
 from bot.adapters.chat.services import ChatServices
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day
+from bot.care.units import Units
 from bot.services.access import bare
 from bot.services.errors import RecordsError
 from bot.services.records import ColonyId, CultureId, Door, KeeperId, KeeperRecord
@@ -83,7 +84,16 @@ class Contact:
         Raises:
             NotSetUpError.
         """
-        return local_day(self.now, (await self.keeper()).settings.zone)
+        return (await self.units_and_today())[1]
+
+    async def units_and_today(self) -> tuple[Units, date]:
+        """The asker's units and local day.
+
+        Raises:
+            NotSetUpError.
+        """
+        settings = (await self.keeper()).settings
+        return settings.units, local_day(self.now, settings.zone)
 
     async def colony_id(self, said: str) -> ColonyId:
         """A colony by the name the keeper typed or the id behind a choice; the services check whose it is.

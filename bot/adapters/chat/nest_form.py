@@ -93,7 +93,7 @@ class NestForm(ui.Modal):
 
         services = contact.services
         view = await services.colonies.edit(contact.keeper_id, self.colony_id, change, contact.now)
-        page = colony_page(view, services.handbook, await contact.today())
+        page = colony_page(view, services.handbook, view.today)
         await contact.show_all(page_layouts(page, nest_row(self.colony_id)))
 
 

@@ -32,7 +32,7 @@ async def week(interaction: discord.Interaction, *, days: app_commands.Range[int
     view = await contact.services.care_views.week(contact.keeper_id, contact.now, days)
     watered = view.watered[:MOST_WATERS]
     buttons = [PictureButton(Depicted.WATER, int(each.key), f"Water of {each.name}") for each in watered]
-    await contact.reply(week_page(view, await contact.today()), *([ui.ActionRow[Any](*buttons)] if buttons else []))
+    await contact.reply(week_page(view, view.today), *([ui.ActionRow[Any](*buttons)] if buttons else []))
 
 
 @hints("colony", what="Which care")
@@ -46,4 +46,4 @@ async def why(
     contact = await meet(interaction)
     found = await contact.colony_id(colony)
     view = await contact.services.care_views.why(contact.keeper_id, found, Duty(what), contact.now)
-    await contact.reply(why_page(view, await contact.today()))
+    await contact.reply(why_page(view, view.today))

@@ -29,7 +29,7 @@ async def show(interaction: discord.Interaction, *, colony: ColonyName) -> None:
     found = await contact.colony_id(colony)
     view = await contact.services.colonies.show(contact.keeper_id, found, contact.now)
     pictures = ui.ActionRow[Any](*picture_buttons(found, Depicted.GROWTH, Depicted.FOODS, Depicted.WATER))
-    await contact.reply(colony_page(view, contact.services.handbook, await contact.today()), nest_row(found), pictures)
+    await contact.reply(colony_page(view, contact.services.handbook, view.today), nest_row(found), pictures)
     await send_pictures(contact, contact.services.pictures.year(contact.keeper_id, found, contact.now))
 
 

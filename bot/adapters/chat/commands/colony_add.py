@@ -46,7 +46,7 @@ async def add(  # noqa: PLR0913 - each is an option of the command
 ) -> None:
     """Register a colony."""
     contact = await meet(interaction)
-    units, today = (await contact.keeper()).settings.units, await contact.today()
+    units, today = await contact.units_and_today()
     said = Said(
         queens=queens,
         brood=brood,

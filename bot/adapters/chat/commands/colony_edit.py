@@ -69,7 +69,7 @@ async def edit(  # noqa: PLR0913 - each is an option of the command
 
 async def _change(contact: Contact, colony: str, said: Said) -> None:
     found = await contact.colony_id(colony)
-    units, today = (await contact.keeper()).settings.units, await contact.today()
+    units, today = await contact.units_and_today()
     view = await contact.services.colonies.edit(
         contact.keeper_id, found, lambda before: applied(before, said, units, today), contact.now
     )

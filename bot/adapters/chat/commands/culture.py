@@ -34,7 +34,7 @@ async def add(
 ) -> None:
     """Begin to remember a culture."""
     contact = await meet(interaction)
-    units, today = (await contact.keeper()).settings.units, await contact.today()
+    units, today = await contact.units_and_today()
     feeders = contact.services.handbook.feeders
     culture = Culture(
         key="",
