@@ -24,10 +24,12 @@ from bot.adapters.terminal.plan_text import plan_text
 from bot.adapters.zones import TzDatabase
 from bot.app import guide_of, handbook_of, run
 from bot.care.agenda import plan_colony, plan_household
+from bot.care.answers.named_cautions import SOMEBODY
 from bot.care.answers.values import NO_FACTS, Facts
 from bot.care.culture_agenda import plan_cultures
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
+from bot.care.place import Keeper
 from bot.operations import check, database_copy, database_move, database_restore, database_restored, database_upgrade
 from bot.services.answers import answer_batch, answer_question, batch_line, facts_of, slots_of
 from bot.services.pictures import Picture
@@ -162,8 +164,8 @@ def _ask(options: argparse.Namespace, settings: Settings) -> int:
         raise ValueError(
             'Ask something: python -m bot ask "how often do I water the nest?", or give --batch FILE.jsonl'
         )
-    facts, slots = _known(options, handbook)
-    answer = answer_question(" ".join(options.text), facts, guide, slots)
+    facts, slots, keeper = _known(options, handbook)
+    answer = answer_question(" ".join(options.text), facts, guide, slots, keeper)
     print(
         json.dumps(answer.as_json(), ensure_ascii=False, indent=2)
         if options.json
@@ -172,10 +174,10 @@ def _ask(options: argparse.Namespace, settings: Settings) -> int:
     return 0
 
 
-def _known(options: argparse.Namespace, handbook: Handbook) -> tuple[Facts, dict[str, str]]:
+def _known(options: argparse.Namespace, handbook: Handbook) -> tuple[Facts, dict[str, str], Keeper]:
     """Facts and personal sentences of the colony that is meant: the named one, else the only one, else nothing."""
     if options.household is None:
-        return NO_FACTS, {}
+        return NO_FACTS, {}, SOMEBODY
     today = SystemClock().now().date()
     household = load_household(options.household, handbook, TzDatabase(), today)
     meant = [colony for colony in household.colonies if options.colony in {None, colony.name}]
@@ -183,11 +185,11 @@ def _known(options: argparse.Namespace, handbook: Handbook) -> tuple[Facts, dict
         names = ", ".join(colony.name for colony in household.colonies)
         raise ValueError(f"The household has no colony called “{options.colony}”; its colonies are: {names}.")
     if len(meant) > 1:
-        return NO_FACTS, {}
+        return NO_FACTS, {}, household.keeper
     place = household.place_of(meant[0])
     plan = plan_colony(meant[0], household.keeper, place, handbook, today, ASK_DAYS)
     facts = facts_of(meant[0], plan.profile, household.keeper, today)
-    return facts, slots_of(plan, household.keeper, handbook, today, place.temperature_c)
+    return facts, slots_of(plan, household.keeper, handbook, today, place.temperature_c), household.keeper
 
 
 def _check(_options: argparse.Namespace, settings: Settings) -> int:

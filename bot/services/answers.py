@@ -6,12 +6,15 @@ What is known of the colony becomes facts for the search and sentences for the p
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from bot.care.agenda import ColonyPlan
 from bot.care.answers.guide import Guide
+from bot.care.answers.named_cautions import SOMEBODY
+from bot.care.answers.portrait import EATS
 from bot.care.answers.values import NO_FACTS, Answer, Facts, Season
+from bot.care.cautions import Caution, in_order
 from bot.care.colony import Colony, NestKind
 from bot.care.duty import Duty, Outcome
 from bot.care.errors import BadValueError
@@ -20,7 +23,7 @@ from bot.care.growth.trend import Direction, counts_of, trend
 from bot.care.handbook import Handbook
 from bot.care.phase import Phase, PhaseSpan
 from bot.care.place import Keeper
-from bot.care.species import Founding, SpeciesProfile
+from bot.care.species import SpeciesProfile
 from bot.care.units import say_temperatures
 
 NESTS: Mapping[str, str] = {
@@ -50,9 +53,25 @@ class BatchLine:
     facts: Facts = NO_FACTS
 
 
-def answer_question(text: str, facts: Facts, guide: Guide, slots: Mapping[str, str] | None = None) -> Answer:
-    """The answer to one question; `slots` come from `slots_of`."""
-    return guide.answer(text, facts, slots)
+def answer_question(
+    text: str, facts: Facts, guide: Guide, slots: Mapping[str, str] | None = None, keeper: Keeper = SOMEBODY
+) -> Answer:
+    """The answer to one question; `slots` come from `slots_of`, the units and law of named ants follow the `keeper`."""
+    return guide.answer(text, facts, slots, keeper)
+
+
+def spoken(answer: Answer, handbook: Handbook) -> tuple[Caution, ...]:
+    """The cautions of an answer, each saying whose line it is: that of a named ant, or of anybody's.
+
+    Words of a question raise a caution, so the asker's ants need not be those that it speaks of.
+    """
+    whole = in_order(answer.cautions, handbook.cautions)
+    return tuple(replace(one, whom=capital(answer.whom.get(one.id, one.whom))).for_anybody for one in whole)
+
+
+def capital(name: str) -> str:
+    """The first letter large, the rest as it is."""
+    return name[:1].upper() + name[1:]
 
 
 def answer_batch(lines: Iterable[BatchLine], guide: Guide) -> Iterator[dict[str, object]]:
@@ -104,7 +123,13 @@ def _text(raw: Mapping[str, object], key: str) -> str | None:
 
 def facts_of(colony: Colony, profile: SpeciesProfile, keeper: Keeper, day: date) -> Facts:
     """What the search may know of a colony."""
-    return Facts(genus=profile.genus, workers=colony.workers, nest=_nest(colony), season=season_on(day, keeper))
+    return Facts(
+        genus=profile.genus,
+        workers=colony.workers,
+        nest=_nest(colony),
+        season=season_on(day, keeper),
+        species=profile.name,
+    )
 
 
 def _nest(colony: Colony) -> str:
@@ -196,14 +221,7 @@ def _course(spans: Mapping[Phase, PhaseSpan], first: PhaseSpan, keeper: Keeper) 
 def _start(plan: ColonyPlan) -> dict[str, str]:
     if not plan.profile.founding:
         return {}
-    mode = plan.profile.founding[0]
-    eats = {
-        Founding.CLAUSTRAL: "takes no food until workers come",
-        Founding.SEMI_CLAUSTRAL: "must be fed while she is alone",
-        Founding.PARASITIC: "needs host workers or pupae",
-        Founding.BUDDING: "starts together with workers",
-    }
-    return {"founding": f"A queen of {plan.profile.name} {eats[mode]}."}
+    return {"founding": f"A queen of {plan.profile.name} {EATS[plan.profile.founding[0]]}."}
 
 
 def country_slots(keeper: Keeper, handbook: Handbook) -> dict[str, str]:

@@ -15,6 +15,7 @@ from datetime import date, datetime
 from bot.care.agenda import plan_colony
 from bot.care.answers.filling import fill
 from bot.care.answers.guide import Guide
+from bot.care.answers.named_cautions import SOMEBODY
 from bot.care.answers.values import NO_FACTS, Answer, Card, Facts, Topic
 from bot.care.caution_limits import select
 from bot.care.cautions import Caution, in_order
@@ -22,7 +23,7 @@ from bot.care.errors import BadValueError, CareError, UnknownNameError
 from bot.care.evidence import Confidence
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
-from bot.services.answers import answer_question, country_slots, facts_of, season_on, slots_of
+from bot.services.answers import answer_question, country_slots, facts_of, season_on, slots_of, spoken
 from bot.services.colonies import owned
 from bot.services.errors import RecordsError
 from bot.services.planner import place_of
@@ -53,6 +54,9 @@ class Advice:
     asks: tuple[str, ...] = ()
     citations: tuple[str, ...] = ()
     confidence: Confidence | None = None
+    about: str = ""
+    """What is known of the ants that the question names; comes before the text."""
+    about_citations: tuple[str, ...] = ()
     near: tuple[Card, ...] = ()
     """Cards to choose from when two are about as likely."""
     topics: tuple[Topic, ...] = ()
@@ -113,7 +117,8 @@ class Asking:
             raise BadValueError("question", f"Ask in 1 to {LONGEST_QUESTION} characters, such as “mould in the tube”.")
         guide = await self._guide()
         asker = await self._asker(keeper_id, colony_id, now, name)
-        found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots))
+        settings = SOMEBODY if asker.keeper is None else asker.keeper.settings
+        found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots, settings))
         return replace(await self._for(keeper_id, asker, found), colony_id=colony_id)
 
     async def card(
@@ -250,10 +255,12 @@ class Asking:
             card=card,
             title=answer.title,
             text=answer.text,
-            cautions=_for_anybody(in_order(answer.cautions, self.handbook.cautions)),
+            cautions=spoken(answer, self.handbook),
             asks=answer.asks,
-            citations=self._citations(card),
+            citations=self._citations(() if card is None else card.sources),
             confidence=None if card is None else card.confidence,
+            about=answer.about,
+            about_citations=self._citations(answer.about_sources),
             near=tuple(near[:NEAR]) if answer.choice else (),
             topics=tuple(guide.topics[name] for name in topics)[:NEAR_TOPICS] if card is None else (),
         )
@@ -271,12 +278,11 @@ class Asking:
             text=fill(card.body, slots),
             cautions=_for_anybody(cautions),
             asks=() if _medical(cautions) else card.asks,
-            citations=self._citations(card),
+            citations=self._citations(card.sources),
             confidence=card.confidence,
         )
 
-    def _citations(self, card: Card | None) -> tuple[str, ...]:
-        names = () if card is None else card.sources
+    def _citations(self, names: Iterable[str]) -> tuple[str, ...]:
         return tuple(self.handbook.sources[name].citation for name in names if name in self.handbook.sources)
 
 

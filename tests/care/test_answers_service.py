@@ -168,7 +168,7 @@ def test_counts_and_eggs_become_sentences(handbook: Handbook) -> None:
 def test_facts_of_a_colony(handbook: Handbook, nest: Nest, word: str) -> None:
     colony = Colony(key="k", name="Anna", species="Lasius niger", workers=0, nest=nest)
     facts = facts_of(colony, handbook.profile("Lasius niger"), KEEPER, DAY)
-    assert facts == Facts(genus="Lasius", workers=0, nest=word, season=Season.SUMMER)
+    assert facts == Facts(genus="Lasius", workers=0, nest=word, season=Season.SUMMER, species="Lasius niger")
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from bot.adapters.handbook.lexicon import LexiconFolder, checked, load_lexicon
 from bot.adapters.handbook.weights import load_weights
 from bot.care.answers.filling import SLOTS, slots_in
 from bot.care.answers.guide import Guide
+from bot.care.answers.naming import Names
 from bot.care.answers.reading import Reader
 from bot.care.answers.topics import TopicModel
 from bot.care.answers.values import Applies, Card, Decline, Season
@@ -81,7 +82,9 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
         stands_for=folder.stands_for,
     )
     reader = Reader(folder.lexicon, learnt.known)
-    return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), warner)
+    return Guide(
+        cards, reader, TopicModel(learnt.topics, folder.facts), warner, Names(handbook.species.values()), handbook
+    )
 
 
 def load_cards(config: Path) -> Mapping[str, Card]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from bot.care.answers.guide import Guide
 from bot.care.answers.values import Answer
 from bot.care.handbook import Handbook
+from bot.services.answers import spoken
 
 
 def answer_text(answer: Answer, guide: Guide, handbook: Handbook) -> str:
     """Everything `/ask` would show, in the same order."""
-    lines = [_caution(handbook, name) for name in answer.cautions]
-    lines += ["", answer.title, "", answer.text]
+    lines = [f"{caution.severity.value.upper()}: {caution.text}" for caution in spoken(answer, handbook)]
+    lines += ["", answer.title, *(["", answer.about] if answer.about else []), "", answer.text]
     if answer.asks:
         lines += ["", "Tell me: " + " ".join(answer.asks)]
     if not answer.answered or answer.choice:
@@ -18,11 +21,11 @@ def answer_text(answer: Answer, guide: Guide, handbook: Handbook) -> str:
         lines += ["", "Near to it: " + "; ".join(near) + "."]
     card = guide.cards.get(answer.card or "")
     if card is not None:
-        sources = "; ".join(handbook.sources[name].citation for name in card.sources if name in handbook.sources)
-        lines += ["", f"{sources} ({card.confidence.value})"]
+        lines += ["", f"{_cited(card.sources, handbook)} ({card.confidence.value})"]
+    if answer.about_sources:
+        lines += [f"On the ants you name: {_cited(answer.about_sources, handbook)}"]
     return "\n".join(lines).strip()
 
 
-def _caution(handbook: Handbook, name: str) -> str:
-    caution = handbook.cautions[name].for_anybody
-    return f"{caution.severity.value.upper()}: {caution.text}"
+def _cited(names: Iterable[str], handbook: Handbook) -> str:
+    return "; ".join(handbook.sources[name].citation for name in names if name in handbook.sources)

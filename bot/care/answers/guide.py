@@ -11,12 +11,17 @@ from dataclasses import dataclass
 
 from bot.care.answers.declining import Verdict, judge
 from bot.care.answers.filling import fill
-from bot.care.answers.ranking import covered, rank
+from bot.care.answers.named_cautions import SOMEBODY, Lines, dangers_of, speak_of
+from bot.care.answers.naming import Named, Names
+from bot.care.answers.portrait import Portrait, portrait
+from bot.care.answers.ranking import covered, likely, rank
 from bot.care.answers.reading import Reader, Reading
+from bot.care.answers.subject import told_of
 from bot.care.answers.topics import TopicModel
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
-from bot.care.answers.warning import Warner
-from bot.care.cautions import Caution
+from bot.care.answers.warning import SHARED, Warner
+from bot.care.handbook import Handbook
+from bot.care.place import Keeper
 
 CHOICE = 0.1
 """Two first cards this close in probability are offered as a choice."""
@@ -26,6 +31,38 @@ _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
 _DECISIVE = frozenset({"eye_hurt"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
+_ILL = frozenset({"medical", "med_danger", "eye_hurt", "swallowed"})
+"""Concepts of somebody who needs help now."""
+_FEW_WORDS = 2
+"""Words of a binomial."""
+_OF_NAMES = frozenset(
+    {
+        "g_camponotus", "g_formica", "g_lasius", "g_messor", "g_myrmica", "leafcutter", "parasite_queen",
+        "stinging_kind",
+    }
+)  # fmt: skip
+"""Concepts that the name of an ant carries by itself."""
+_SPOKEN: Mapping[str, str] = {
+    "winter_need": "hibernation-needed",
+    "winter_temp": "hibernation-temp",
+    "winter": "hibernation-needed",
+    "sting": "stings",
+}
+"""Concept -> the topic whose facts about a named ant come first, whichever card answers."""
+_WHICH_ANT = "Which ant is it"
+"""How the question back begins that is answered where an ant is named."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """A question with all that is known about it."""
+
+    reading: Reading
+    facts: Facts
+    named: tuple[Named, ...]
+    probabilities: Mapping[str, float]
+    slots: Mapping[str, str]
+    keeper: Keeper
 
 
 @dataclass(frozen=True, repr=False)
@@ -36,31 +73,44 @@ class Guide:
     reader: Reader
     model: TopicModel
     warner: Warner
+    names: Names
+    handbook: Handbook
 
     @property
     def topics(self) -> Mapping[str, Topic]:
         """Topics by id."""
         return self.warner.topics
 
-    def answer(self, text: str, facts: Facts = NO_FACTS, slots: Mapping[str, str] | None = None) -> Answer:
-        """The answer to a question.
+    def answer(
+        self,
+        text: str,
+        facts: Facts = NO_FACTS,
+        slots: Mapping[str, str] | None = None,
+        keeper: Keeper = SOMEBODY,
+    ) -> Answer:
+        """The answer to a question; an ant that it names comes before the asker's own.
 
         Args:
             text: the question, in English, German, Spanish or French.
             facts: what is known of the asker's colony.
             slots: sentences for the personal slots of cards.
+            keeper: whose country and units count.
         """
-        reading = self.reader.read(text)
+        reading, named = self.reader.read(text), self.names.find(text)
+        facts, slots = told_of(named, facts, slots or {}, keeper.units)
         probabilities = self.model.probabilities(reading, facts)
+        asked = _Asked(
+            reading=reading, facts=facts, named=named, probabilities=probabilities, slots=slots, keeper=keeper
+        )
         verdict = judge(reading, probabilities, self.topics, facts)
         cards = self._candidates(verdict)
         ranked = rank(cards, probabilities, reading, facts)
         if verdict.decline is not None:
             ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
         score = covered(ranked[0], probabilities)
-        if not verdict.understood or (verdict.decline is None and score < UNSURE):
-            return self._unknown(reading, facts, ranked, probabilities)
-        return self._found(reading, facts, ranked, probabilities, slots or {})
+        if _a_mere_name(asked) or not verdict.understood or (verdict.decline is None and score < UNSURE):
+            return self._unknown(asked, ranked)
+        return self._found(asked, ranked)
 
     def _candidates(self, verdict: Verdict) -> Iterable[Card]:
         if verdict.decline is None:
@@ -81,50 +131,94 @@ class Guide:
         first = rank(own, probabilities, reading, facts)[0]
         return (first, *(card for card in ranked if card is not first))
 
-    def _found(
-        self,
-        reading: Reading,
-        facts: Facts,
-        ranked: tuple[Card, ...],
-        probabilities: Mapping[str, float],
-        slots: Mapping[str, str],
-    ) -> Answer:
+    def _found(self, asked: _Asked, ranked: tuple[Card, ...]) -> Answer:
         card, *rest = ranked
-        cautions = self.warner.choose(reading, facts, card, _told(card, probabilities))
+        probabilities = asked.probabilities
+        lines = self._lines(asked, card)
+        about = self._about(asked, card)
         score = covered(card, probabilities)
         second = covered(rest[0], probabilities) if rest else 0.0
-        medical = bool(cautions) and cautions[0].medical
+        medical = bool(lines.ids) and self.handbook.cautions[lines.ids[0]].medical
         return Answer(
             answered=card.decline is None,
             card=card.id,
             topics=card.topics,
             title=card.title,
-            cautions=tuple(caution.id for caution in cautions),
-            caution_kinds=_kinds(cautions),
-            text=fill(card.body, slots),
+            cautions=lines.ids,
+            caution_kinds=self._kinds(lines),
+            text=fill(card.body, asked.slots),
             score=score,
             near=tuple(Near(other.id, other.topics) for other in rest),
-            asks=() if medical else card.asks,
+            asks=() if medical else _open_questions(card, asked.named),
+            about=about.text,
+            about_sources=about.sources,
+            named=tuple(one.profile.name for one in asked.named),
+            whom=lines.whom,
             choice=card.decline is None and score - second < CHOICE,
         )
 
-    def _unknown(
-        self, reading: Reading, facts: Facts, ranked: tuple[Card, ...], probabilities: Mapping[str, float]
-    ) -> Answer:
-        cautions = self.warner.choose(reading, facts, None, probabilities)
+    def _unknown(self, asked: _Asked, ranked: tuple[Card, ...]) -> Answer:
+        lines = self._lines(asked, None)
+        about = portrait(asked.named, None, asked.keeper.units)
         nearest = "; ".join(card.title for card in ranked[:3])
         return Answer(
             answered=False,
             card=None,
             topics=(),
             title="I don't know",
-            cautions=tuple(caution.id for caution in cautions),
-            caution_kinds=_kinds(cautions),
+            cautions=lines.ids,
+            caution_kinds=self._kinds(lines),
             text=f"I am not sure what you mean, and I won't guess. Nearest to it: {nearest}. "
             "Tell me which ant it is, what you see and since when, or hand your question to the helpers.",
             score=0.0,
             near=tuple(Near(card.id, card.topics) for card in ranked),
+            about=about.text,
+            about_sources=about.sources,
+            named=tuple(one.profile.name for one in asked.named),
+            whom=lines.whom,
         )
+
+    def _lines(self, asked: _Asked, card: Card | None) -> Lines:
+        """Cautions in the order they are shown."""
+        shares = asked.probabilities if card is None else _told(card, asked.probabilities)
+        profiles = [one.profile for one in asked.named] if _of_the_ants(asked, card) else []
+        beside = len(dangers_of(profiles, self.handbook, asked.keeper))
+        chosen = self.warner.weigh(asked.reading, asked.facts, card, shares, beside)
+        lines = Lines(tuple(caution.id for caution in chosen.cautions), chosen.spoken_for)
+        if not profiles:
+            return lines
+        topics = () if card is None else card.topics
+        return speak_of(lines, topics, profiles, self.handbook, asked.keeper, self.warner.stands_for)
+
+    def _about(self, asked: _Asked, card: Card) -> Portrait:
+        if not asked.named or card.decline is not None:
+            return Portrait()
+        spoken = [topic for concept, topic in _SPOKEN.items() if concept in asked.reading.concepts]
+        open_to = {*card.topics, *likely(asked.probabilities, UNSURE)}
+        topics = sorted(open_to, key=lambda topic: (-asked.probabilities[topic], topic))
+        return portrait(asked.named, (*spoken, *topics), asked.keeper.units)
+
+    def _kinds(self, lines: Lines) -> tuple[str, ...]:
+        own = (self.handbook.cautions[name].kind for name in lines.ids if name != SHARED)
+        return tuple(dict.fromkeys(kind.value for kind in (*own, *lines.spoken_for)))
+
+
+def _a_mere_name(asked: _Asked) -> bool:
+    """Whether a question says little more than the name of an ant: it is told what is known of that ant."""
+    few = len(asked.reading.words) <= _FEW_WORDS
+    return bool(asked.named) and few and asked.reading.concepts <= _OF_NAMES
+
+
+def _of_the_ants(asked: _Asked, card: Card | None) -> bool:
+    """Whether to speak of named ants: not in chatter, and not where somebody feels ill, who reads first aid alone."""
+    if card is None or card.decline not in {Decline.MEDICAL, Decline.CHAT}:
+        return True
+    return card.decline is Decline.MEDICAL and not _ILL & asked.reading.concepts
+
+
+def _open_questions(card: Card, named: tuple[Named, ...]) -> tuple[str, ...]:
+    """What is asked back; not which ant it is, where one was named."""
+    return tuple(ask for ask in card.asks if not (named and ask.startswith(_WHICH_ANT)))
 
 
 def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]:
@@ -135,7 +229,3 @@ def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]
         return probabilities
     rest = (1 - _OWN) / (1 - probabilities[card.topics[0]])
     return {topic: _OWN if topic == card.topics[0] else share * rest for topic, share in probabilities.items()}
-
-
-def _kinds(cautions: Iterable[Caution]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(caution.kind.value for caution in cautions))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from bot.care.evidence import Confidence
@@ -39,6 +39,8 @@ class Facts:
     workers: int | None = None
     nest: str | None = None
     season: Season | None = None
+    species: str | None = None
+    """Name of the colony's entry in the handbook; a batch does not tell it."""
 
     @property
     def crowd(self) -> str | None:
@@ -139,6 +141,14 @@ class Answer:
     score: float
     near: tuple[Near, ...]
     asks: tuple[str, ...] = ()
+    about: str = ""
+    """What the handbook knows of the ants that the question names; comes before the text."""
+    about_sources: tuple[str, ...] = ()
+    """Ids of the sources behind `about`."""
+    named: tuple[str, ...] = ()
+    """Entries of the handbook that stand for these ants."""
+    whom: Mapping[str, str] = field(default_factory=dict)
+    """Caution that speaks of “this ant” -> the named ants that it speaks of."""
     choice: bool = False
     """Whether the first of `near` is close enough that the keeper should choose."""
 
@@ -152,7 +162,7 @@ class Answer:
             "title": self.title,
             "cautions": list(self.cautions),
             "caution_kinds": list(self.caution_kinds),
-            "text": self.text,
+            "text": f"{self.about}\n\n{self.text}".strip(),
             "score": round(self.score, 3),
             "near": near,
         }

@@ -1,7 +1,8 @@
 """Which cautions an answer carries: kinds first (`kinds.py`), then the line of each kind that fits the question best.
 
-What a rule with `always` calls for is shown whatever was learnt. Soft kinds stop at a few, because a wall of warnings
-hides the one that matters.
+What a rule with `always` calls for is shown whatever was learnt, and so is the card's own first caution. The rest is
+guessed, and a wall of guesses hides the one that matters: faint dangers share one line that speaks for all of them, and
+soft kinds stop at a few. No danger is left out.
 """
 
 from __future__ import annotations
@@ -17,12 +18,19 @@ from bot.care.cautions import Caution, Kind, in_order
 
 MOST_SOFT = 2
 """Soft kinds of caution that an answer carries at most, beside dangers and what a rule always calls for."""
-MOST_GUESSED = 4
-"""Kinds of danger that an answer carries at most for being plausible alone, beside what a rule always calls for."""
+ROOM = 5
+"""From this many lines on, a soft kind that is no likelier than a faint danger gives way (a phone's first screen)."""
 _MOST_OF_A_KIND = 2
 """Lines of a kind that a rule always calls for; other kinds have one."""
 _WARN = 0.05
 """Probability from which a topic calls for its cautions."""
+SHARED = "UNSURE-DANGERS"
+"""The line that faint dangers share, in the words of `config/cautions`."""
+SPEAKS_FOR = frozenset({Kind.PESTICIDE, Kind.CHEMICALS, Kind.HEAT, Kind.BARRIER, Kind.STING, Kind.LAW, Kind.ECOLOGY})
+"""Kinds that its text covers."""
+FAINT = 0.5
+"""Below this probability a danger is faint: of our own questions in which a kind was rated lower, one in 60 needed it;
+of those rated from 0.3 to 0.5, one in 11 (measured 2026-11-25 with weights that were learnt without them)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +57,14 @@ class Rule:
         return spoken and on_topic and all(not wanted or value in wanted for wanted, value in pairs)
 
 
+@dataclass(frozen=True, slots=True)
+class Warnings:
+    """What was chosen: cautions in their order, and kinds that one of them speaks for beside its own."""
+
+    cautions: tuple[Caution, ...]
+    spoken_for: tuple[Kind, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Warner:
     """Rules, topics, the caution book, what was learnt about kinds, and the caution that stands for each kind."""
@@ -62,13 +78,20 @@ class Warner:
     def choose(
         self, reading: Reading, facts: Facts, card: Card | None, shares: Mapping[str, float]
     ) -> tuple[Caution, ...]:
-        """Cautions in the order they must be shown.
+        """Cautions in the order they must be shown; arguments as for `weigh`."""
+        return self.weigh(reading, facts, card, shares).cautions
+
+    def weigh(
+        self, reading: Reading, facts: Facts, card: Card | None, shares: Mapping[str, float], beside: int = 0
+    ) -> Warnings:
+        """Cautions in the order they must be shown, and the kinds that they speak for.
 
         Args:
             reading: the question.
             facts: the asker's colony.
             card: the card shown first.
             shares: topic -> its probability.
+            beside: dangers of named species that come as well, so that soft kinds find less room.
         """
         topics = likely(shares, _WARN)
         holding = [rule for rule in self.rules if rule.holds(reading, topics, facts)]
@@ -78,19 +101,40 @@ class Warner:
         spoken = self._cautions(caution for rule in holding if rule.always for caution in rule.show)
         must = (*spoken, *own[:1])
         kinds = {caution.kind for caution in (*called, *own[:1])}
-        needed = dict.fromkeys((*(caution.kind for caution in must), *self.kinds.needed(reading, shares, kinds)))
+        certain = dict.fromkeys(caution.kind for caution in must)
+        guessed = {kind: chance for kind, chance in self._guessed(reading, shares, kinds) if kind not in certain}
         offered = tuple(dict.fromkeys((*must, *called, *own[:1], *fitting, *own)))
-        return in_order(self._lines(needed, offered, must), self.book)
+        shared = self._faint(guessed)
+        hard = [kind for kind in guessed if kind in DANGER_KINDS and kind not in shared]
+        room = ROOM - len(certain) - len(hard) - bool(shared) - beside // 2
+        soft = _soft({kind: chance for kind, chance in guessed.items() if kind not in DANGER_KINDS}, room)
+        needed = (*certain, *hard, *(kind for kind in soft if kind not in shared))
+        ids = [*self._lines(needed, offered, must), *([SHARED] if shared else [])]
+        return Warnings(in_order(ids, self.book), tuple(shared))
 
     def _cautions(self, ids: Iterable[str]) -> tuple[Caution, ...]:
         return tuple(self.book[caution] for caution in dict.fromkeys(ids))
 
+    def _guessed(
+        self, reading: Reading, shares: Mapping[str, float], called: Collection[Kind]
+    ) -> Iterable[tuple[Kind, float]]:
+        """Kinds that are plausible or likely, with their probability: dangers, then the likeliest."""
+        chances = self.kinds.probabilities(reading, shares, called)
+        return [(kind, chances[kind]) for kind in self.kinds.needed(reading, shares, called)]
+
+    def _faint(self, guessed: Mapping[Kind, float]) -> list[Kind]:
+        """Faint dangers, where there are several; one alone keeps its own words."""
+        faint = [kind for kind, chance in guessed.items() if kind in SPEAKS_FOR and chance < FAINT]
+        return faint if len(faint) > 1 and SHARED in self.book else []
+
     def _lines(self, needed: Iterable[Kind], offered: Sequence[Caution], must: Collection[Caution]) -> Iterable[str]:
-        called = {caution.kind for caution in must}
-        guessed = [kind for kind in needed if kind not in called]
-        kept = [kind for kind in guessed if kind in DANGER_KINDS][:MOST_GUESSED]
-        kept += [kind for kind in guessed if kind not in DANGER_KINDS][:MOST_SOFT]
-        for kind in (*dict.fromkeys(caution.kind for caution in must), *kept):
+        for kind in needed:
             fitting = [caution.id for caution in offered if caution.kind is kind]
             certain = [caution.id for caution in must if caution.kind is kind]
             yield from certain[:_MOST_OF_A_KIND] or fitting[:1] or [self.stands_for[kind]]
+
+
+def _soft(guessed: Mapping[Kind, float], room: int) -> list[Kind]:
+    """The likeliest soft kinds; a faint one needs room. What may set ants free is a danger in all but its kind."""
+    few = list(guessed.items())[:MOST_SOFT]
+    return [kind for at, (kind, chance) in enumerate(few) if kind is Kind.ECOLOGY or chance >= FAINT or at < room]

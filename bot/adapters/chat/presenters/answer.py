@@ -22,7 +22,7 @@ MOST_LINES = 10
 
 def answer_page(advice: Advice, *, helpers: bool = False) -> Page:
     """An answer; `helpers` says whether a question that was not understood can be handed over here."""
-    blocks = [advice.text if advice.card is not None else NOT_SURE]
+    blocks = [*([advice.about] if advice.about else []), advice.text if advice.card is not None else NOT_SURE]
     if advice.impersonal:
         blocks.append(f"-# {NO_RECORDS}")
     if advice.asks:
@@ -33,6 +33,8 @@ def answer_page(advice: Advice, *, helpers: bool = False) -> Page:
         blocks += [TO_HELPERS if helpers else TO_PEOPLE, *([NEAREST] if advice.topics else [])]
     if advice.confidence is not None:
         blocks.append(f"-# Source: {'; '.join(advice.citations)} ({advice.confidence.value})")
+    if advice.about_citations:
+        blocks.append(f"-# On the ants you name: {'; '.join(advice.about_citations)}")
     return Page(title=advice.title, blocks=tuple(blocks), cautions=advice.cautions)
 
 
