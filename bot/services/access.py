@@ -12,7 +12,7 @@ from bot.care.units import Units
 from bot.services.errors import NotYoursError
 from bot.services.keepers import known
 from bot.services.ports import UnitOfWork
-from bot.services.readers import feeders_sat_for, sat_for
+from bot.services.readers import feeders_sat_for, names_sat_for
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
@@ -110,12 +110,10 @@ async def feeders_in_hands(work: UnitOfWork, who: KeeperId, culture_id: CultureI
 
 async def names_for(work: UnitOfWork, reader: KeeperId, now: datetime) -> dict[Subject, str]:
     """Names of what somebody may see in messages: their own, and sat ones with a mark behind them."""
-    names = {record.subject: record.colony.name for record in await work.colonies.of(reader)}
-    names |= {record.subject: record.culture.name for record in await work.cultures.of(reader)}
+    names = dict((await work.colonies.names_of([reader])).get(reader, {}))
+    names |= (await work.cultures.names_of([reader])).get(reader, {})
     taken = set(names.values())
-    sat = [(record.subject, record.colony.name) for _, record in await sat_for(work, reader, now)]
-    sat += [(record.subject, record.culture.name) for _, record in await feeders_sat_for(work, reader, now)]
-    for subject, own_name in sat:
+    for subject, own_name in (await names_sat_for(work, reader, now)).items():
         name = f"{own_name} ({SAT})"
         while name in taken:
             name += "’"

@@ -21,7 +21,7 @@ from bot.services.keepers import known
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.quotas import check_room
-from bot.services.readers import sat_for
+from bot.services.readers import names_sat_for
 from bot.services.records import (
     ColonyId,
     ColonyRecord,
@@ -134,9 +134,10 @@ class Acknowledgement:
     async def names(self, keeper_id: KeeperId, now: datetime) -> Mapping[ColonyId, str]:
         """Colonies whose care somebody may write down now: their own, then those they sit for with a mark behind."""
         async with self.units() as work:
-            names = {record.id: record.colony.name for record in await work.colonies.of(keeper_id)}
-            sat = await sat_for(work, keeper_id, now)
-            return names | {record.id: f"{record.colony.name} ({SAT})" for _, record in sat}
+            mine = (await work.colonies.names_of([keeper_id])).get(keeper_id, {})
+            sat = await names_sat_for(work, keeper_id, now)
+        marked = {subject: f"{name} ({SAT})" for subject, name in sat.items()}
+        return {colony: name for (colony, _), name in [*mine.items(), *marked.items()] if colony is not None}
 
     async def hands(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> Hands:
         """A colony, and in whose hands it is; days of its log are those of its keeper.

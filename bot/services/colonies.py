@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -74,6 +74,12 @@ class Colonies:
         """The keeper's kept colonies, by name; empty when there are none."""
         async with self.units() as work:
             return await work.colonies.of(keeper_id)
+
+    async def names(self, keeper_id: KeeperId) -> Mapping[ColonyId, str]:
+        """Names of the keeper's kept colonies, in their order."""
+        async with self.units() as work:
+            names = (await work.colonies.names_of([keeper_id])).get(keeper_id, {})
+        return {colony: name for (colony, _), name in names.items() if colony is not None}
 
     async def show(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> ColonyView:
         """One colony with its plan.

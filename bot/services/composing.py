@@ -92,8 +92,8 @@ async def names_in(
 ) -> Mapping[KeeperId, Mapping[Subject, str]]:
     """Names of the colonies and cultures that messages are about, as each reader may see them."""
     names = {keeper_id: dict(mine) for keeper_id, mine in (await work.colonies.names_of(sorted(told))).items()}
-    for culture in await work.cultures.of_all(sorted(told)):
-        names.setdefault(culture.keeper_id, {})[culture.subject] = culture.culture.name
+    for keeper_id, theirs in (await work.cultures.names_of(sorted(told))).items():
+        names.setdefault(keeper_id, {}).update(theirs)
     for reader, rows in told.items():
         if any(row.keeper_id != reader for row in rows):
             names[reader] = await names_for(work, reader, now)

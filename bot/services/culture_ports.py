@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import Protocol
 
 from bot.care.culture import CultureEntry, CultureEvent
-from bot.services.records import CultureId, CultureRecord, KeeperId
+from bot.services.records import CultureId, CultureRecord, KeeperId, Subject
 
 
 class Cultures(Protocol):
@@ -31,6 +31,10 @@ class Cultures(Protocol):
 
     async def of_all(self, keeper_ids: Collection[KeeperId]) -> Sequence[CultureRecord]:
         """Cultures of several keepers, in the order of keeper and name."""
+        ...
+
+    async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
+        """Names of cultures of several keepers, in their order; those without any are missing."""
         ...
 
     async def save(self, record: CultureRecord) -> None:

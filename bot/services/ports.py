@@ -169,7 +169,7 @@ class Colonies(Protocol):
         ...
 
     async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
-        """Names of kept colonies of several keepers; those without any are missing."""
+        """Names of kept colonies of several keepers, in their order; those without any are missing."""
         ...
 
     async def save(self, record: ColonyRecord) -> None:

@@ -58,6 +58,9 @@ async def test_colonies_of_a_batch_come_with_their_logs_but_for_those_left_out(u
         (left,) = await work.colonies.of_all([ANNA, BERT], [garden.id])
         assert (left.id, left.colony.log) == (kitchen.id, (entry,))
         names = await work.colonies.names_of([ANNA, BERT, NOBODY])
+        attic = await work.colonies.add(ANNA, colony("attic"))
+        in_order = (await work.colonies.names_of([ANNA]))[ANNA]
+    assert list(in_order) == [attic.subject, garden.subject]
     assert names == {ANNA: {garden.subject: "Garden"}, BERT: {kitchen.subject: "Kitchen"}}
 
 

@@ -13,7 +13,7 @@ from bot.care.duty import Duty
 from bot.services.errors import DuplicateNameError
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import CultureId, CultureRecord, NewOccurrence, OccurrenceState
-from tests.store.builders import ANNA, DAY, NOW, occurrence, plan_rows, planned, settled, sitting
+from tests.store.builders import ANNA, BERT, DAY, NOW, occurrence, plan_rows, planned, settled, sitting
 
 pytestmark = pytest.mark.asyncio
 
@@ -62,6 +62,15 @@ async def test_two_cultures_of_one_name_are_refused_and_nothing_else_is_lost(uni
         await work.commit()
     async with units() as work:
         assert [record.culture.name for record in await work.cultures.of(ANNA)] == ["Jar", "Oat tub"]
+
+
+async def test_names_come_in_their_order_without_the_logs(units: UnitOfWorkMaker) -> None:
+    tub_of_anna = await kept(units)
+    async with units() as work:
+        jar = await work.cultures.add(tub(name="a jar"))
+        names = await work.cultures.names_of([ANNA, BERT])
+    assert list(names[ANNA].items()) == [(jar.subject, "a jar"), (tub_of_anna.subject, "Oat tub")]
+    assert BERT not in names
 
 
 async def test_reminders_of_cultures_stand_beside_those_of_colonies(units: UnitOfWorkMaker) -> None:

@@ -63,6 +63,7 @@ HOT: dict[str, Question] = {
     "plans that stand": lambda work: work.colonies.standing(BATCH),
     "colonies of a batch": lambda work: work.colonies.of_all(BATCH, [COLONY]),
     "names of a batch": lambda work: work.colonies.names_of(BATCH),
+    "names of cultures": lambda work: work.cultures.names_of(BATCH),
     "a plan stands": lambda work: work.colonies.plan_stands({COLONY: PLAN}),
     "sittings of a batch": lambda work: work.sittings.open_of_all(BATCH),
     "unlog": lambda work: work.colonies.unlog(COLONY, DAY, Duty.WATER),

@@ -101,8 +101,7 @@ class Contact:
         Raises:
             BadValueError: no such name.
         """
-        mine = await self.services.colonies.of(self.keeper_id)
-        names = {record.id: record.colony.name for record in mine}
+        names = await self.services.colonies.names(self.keeper_id)
         return ColonyId(_called(said, names, "colony", REGISTERS))
 
     async def cared_id(self, said: str) -> ColonyId:

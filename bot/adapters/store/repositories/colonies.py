@@ -18,7 +18,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
 
 from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns, entry_from
-from bot.adapters.store.reading import among, rows_of, table_of
+from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
@@ -35,7 +35,7 @@ LOG_PER_DUTY = 60
 
 _STANDS = update(_T).where(_C.id == bindparam("row_id"))
 """Its columns come with the values of each row."""
-_KEPT = and_(among(_C.keeper_id), _C.state == ColonyState.KEPT)
+_KEPT = and_(Among(_C.keeper_id), _C.state == ColonyState.KEPT)
 _STANDING = select(_C.keeper_id, _C.id, _C.holds_until, _C.planned_with).where(_KEPT)
 _KEPT_BUT = select(_T).where(_KEPT, _C.id.not_in(bindparam("but", expanding=True)))
 _NAMES = select(_C.keeper_id, _C.id, _C.name).where(_KEPT)
@@ -100,9 +100,10 @@ class SqlColonies:
             await self._session.execute(_STANDS, rows)
 
     async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
-        """Names of kept colonies of several keepers; those without any are missing."""
+        """Names of kept colonies of several keepers, in their order; those without any are missing."""
         names: dict[KeeperId, dict[Subject, str]] = defaultdict(dict)
-        for keeper_id, colony_id, name in await self._session.execute(_NAMES, {"ids": list(keeper_ids)}):
+        rows = await self._session.execute(_NAMES, {"ids": list(keeper_ids)})
+        for keeper_id, colony_id, name in sorted(rows, key=lambda row: (row.name.casefold(), row.id)):
             names[keeper_id][colony_id, None] = name
         return names
 

@@ -14,13 +14,14 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.culture_tables import CultureEntryRow, CultureRow
 from bot.adapters.store.mapping import Columns
-from bot.adapters.store.reading import among, rows_of, table_of
+from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.care.culture import Culture, CultureEntry, CultureEvent
 from bot.services.errors import DuplicateNameError
-from bot.services.records import CultureId, CultureRecord, KeeperId
+from bot.services.records import CultureId, CultureRecord, KeeperId, Subject
 
 _T = table_of(CultureRow)
-_OF = select(_T).where(among(_T.c.keeper_id))
+_OF = select(_T).where(Among(_T.c.keeper_id))
+_NAMES = select(_T.c.keeper_id, _T.c.id, _T.c.name).where(Among(_T.c.keeper_id))
 
 
 class SqlCultures:
@@ -59,6 +60,14 @@ class SqlCultures:
         """Cultures of several keepers, in the order of keeper and name."""
         found = await self._found(_OF, {"ids": list(keeper_ids)})
         return sorted(found, key=lambda record: (record.keeper_id, record.culture.name.casefold(), record.id))
+
+    async def names_of(self, keeper_ids: Collection[KeeperId]) -> Mapping[KeeperId, Mapping[Subject, str]]:
+        """Names of cultures of several keepers, in their order; those without any are missing."""
+        names: dict[KeeperId, dict[Subject, str]] = defaultdict(dict)
+        rows = await self._session.execute(_NAMES, {"ids": list(keeper_ids)})
+        for keeper_id, culture_id, name in sorted(rows, key=lambda row: (row.name.casefold(), row.id)):
+            names[keeper_id][None, culture_id] = name
+        return names
 
     async def save(self, record: CultureRecord) -> None:
         """Update what the keeper says of it; not the log."""
