@@ -43,7 +43,7 @@ SEND_SECONDS = 60.0
 NONCE_WINDOW = timedelta(minutes=2)
 """After this the platform may have forgotten the nonce (its window is unpublished: “the past few minutes”)."""
 BATCH = 100
-"""More would need fewer statements a keeper; but these, planned anew, take a second, and on SQLite others wait for it."""
+"""More need fewer statements a keeper; but these, planned anew, take a second, for which others wait on SQLite."""
 HANDS = 2
 """Batches on their way at a time: while one is being sent the next is written down."""
 GATHER_SECONDS = 0.25

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar, cast
 
-from sqlalchemy import ColumnElement, Select, Table, bindparam
+from sqlalchemy import ARRAY, BinaryExpression, BindParameter, Boolean, ColumnElement, Select, Table, any_, bindparam
 from sqlalchemy.ext.asyncio import AsyncSession
+from sqlalchemy.ext.compiler import compiles
+from sqlalchemy.sql.compiler import SQLCompiler
+from sqlalchemy.sql.operators import in_op
 
 from bot.adapters.store.tables import Base
 
@@ -18,9 +21,24 @@ def table_of(kind: type[Base]) -> Table:
     return cast("Table", kind.__table__)
 
 
-def among(column: ColumnElement[Any], name: str = "ids") -> ColumnElement[bool]:
-    """One of several values, for a statement that is built once; they come with each use, under this name."""
-    return column.in_(bindparam(name, expanding=True))
+class Among(BinaryExpression[bool]):
+    """One of several values, for a statement that is built once; they come with each use, as a list of this name.
+
+    On PostgreSQL they are one array: spelling out 100 parameters took a sixth of the time of a digest, and each number
+    of them was a statement that the server had to prepare.
+    """
+
+    inherit_cache = True
+
+    def __init__(self, column: ColumnElement[Any], name: str = "ids") -> None:
+        values = bindparam(name, expanding=True, type_=column.type)
+        super().__init__(column, values, in_op, type_=Boolean())
+
+
+@compiles(Among, "postgresql")
+def _as_array(found: Among, compiler: SQLCompiler, **how: Any) -> str:
+    values = bindparam(cast("BindParameter[Any]", found.right).key, type_=ARRAY(found.left.type))
+    return compiler.process(found.left == any_(values), **how)
 
 
 async def rows_of(

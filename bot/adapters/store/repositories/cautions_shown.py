@@ -9,14 +9,14 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from bot.adapters.store.reading import among, table_of
+from bot.adapters.store.reading import Among, table_of
 from bot.adapters.store.tables import CautionShownRow
 from bot.adapters.store.upsert import put_all
 from bot.services.records import KeeperId
 
 _C = table_of(CautionShownRow).c
 _KEY = ("keeper_id", "caution_id")
-_SHOWN = select(_C.keeper_id, _C.caution_id, _C.day).where(among(_C.keeper_id))
+_SHOWN = select(_C.keeper_id, _C.caution_id, _C.day).where(Among(_C.keeper_id))
 
 
 class SqlCautionsShown:

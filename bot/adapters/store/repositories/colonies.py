@@ -17,21 +17,18 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
 
-from bot.adapters.store.mapping import colony_columns, colony_from, entry_columns, entry_from
+from bot.adapters.store.mapping import Columns, colony_columns, colony_from, entry_columns, entry_from
 from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.adapters.store.tables import ColonyRow, LogRow
 from bot.care.colony import LogEntry
 from bot.care.duty import SEEN, Duty, Outcome
 from bot.services.errors import DuplicateNameError, StaleColonyError
-from bot.services.records import ColonyId, ColonyRecord, ColonyState, KeeperId, Standing, Subject
+from bot.services.records import LOG_PER_DUTY, ColonyId, ColonyRecord, ColonyState, KeeperId, Standing, Subject
 
 _T, _LOG = table_of(ColonyRow), table_of(LogRow)
 _C, _ENTRY = _T.c, _LOG.c
 ASIDE = SEEN - {Outcome.AWAKE, Outcome.MOULD, Outcome.PUPAE}
 """Never an answer to a duty: it stays when care of the same day is taken back or told more exactly."""
-LOG_PER_DUTY = 60
-"""Two to six months of what is done every few days, many years of what is done once a season."""
-
 
 _STANDS = update(_T).where(_C.id == bindparam("row_id"))
 """Its columns come with the values of each row."""
@@ -39,6 +36,20 @@ _KEPT = and_(Among(_C.keeper_id), _C.state == ColonyState.KEPT)
 _STANDING = select(_C.keeper_id, _C.id, _C.holds_until, _C.planned_with).where(_KEPT)
 _KEPT_BUT = select(_T).where(_KEPT, _C.id.not_in(bindparam("but", expanding=True)))
 _NAMES = select(_C.keeper_id, _C.id, _C.name).where(_KEPT)
+_ONE = select(_T).where(_C.id == bindparam("id"))
+_OF = select(_T).where(_C.keeper_id == bindparam("keeper"), _C.state == bindparam("state"))
+_CHANGE = update(_T).where(_C.id == bindparam("row_id"), _C.version == bindparam("read_version")).returning(_C.id)
+_NAMED = frozenset({"name", "state", "closed_at", "closed_reason"})
+_NEW_ENTRY = insert(_LOG)
+_AGE = func.row_number().over(
+    partition_by=(_ENTRY.colony_id, _ENTRY.duty), order_by=(_ENTRY.day.desc(), _ENTRY.id.desc())
+)
+_RANKED = select(_LOG, _AGE.label("age")).where(among(_ENTRY.colony_id)).subquery()
+_NEWEST = (
+    select(*(_RANKED.c[column.name] for column in _ENTRY))
+    .where(_RANKED.c.age <= LOG_PER_DUTY)
+    .order_by(_RANKED.c.day, _RANKED.c.id)
+)
 
 
 class SqlColonies:
@@ -61,17 +72,17 @@ class SqlColonies:
             entries = [
                 {**entry_columns(new_id, entry), "recorded_at": record.created_at} for entry in record.colony.log
             ]
-            await self._session.execute(insert(LogRow), entries)
+            await self._session.execute(_NEW_ENTRY, entries)
         return replace(record, id=new_id, keeper_id=keeper_id, colony=replace(record.colony, key=str(new_id)))
 
     async def get(self, colony_id: ColonyId) -> ColonyRecord | None:
         """One colony with its log."""
-        return next(iter(await self._load(_C.id == colony_id)), None)
+        return next(iter(await self._found(_ONE, {"id": colony_id})), None)
 
     async def of(self, keeper_id: KeeperId, *, closed: bool = False) -> Sequence[ColonyRecord]:
         """The keeper's colonies by name; kept ones, or the closed ones."""
         state = ColonyState.CLOSED if closed else ColonyState.KEPT
-        return _by_name(await self._load((_C.keeper_id == keeper_id) & (_C.state == state)))
+        return _by_name(await self._found(_OF, {"keeper": keeper_id, "state": state}))
 
     async def of_all(self, keeper_ids: Collection[KeeperId], but: Collection[ColonyId] = ()) -> Sequence[ColonyRecord]:
         """Kept colonies of several keepers, in the order of keeper and name; `but` are left out."""
@@ -114,13 +125,17 @@ class SqlColonies:
             StaleColonyError: somebody changed it since it was read, or erased it.
             DuplicateNameError: the keeper has another kept colony of that name.
         """
-        change = (
-            update(ColonyRow)
-            .where(ColonyRow.id == record.id, ColonyRow.version == record.version)
-            .values(version=record.version + 1, **colony_columns(record))
-            .returning(ColonyRow.id)
-        )
-        if await self._write(change, record.colony.name) is None:
+        if await self._write(_CHANGE, record.colony.name, _changed(record, colony_columns(record))) is None:
+            raise StaleColonyError("the colony changed since it was read")
+
+    async def tend(self, record: ColonyRecord) -> None:
+        """As `save`, but the name and whether it is kept stay: nothing can clash, which spares a savepoint.
+
+        Raises:
+            StaleColonyError: somebody changed it since it was read, or erased it.
+        """
+        tended = {name: value for name, value in colony_columns(record).items() if name not in _NAMED}
+        if await self._session.scalar(_CHANGE, _changed(record, tended)) is None:
             raise StaleColonyError("the colony changed since it was read")
 
     async def move(self, record: ColonyRecord, keeper_id: KeeperId) -> ColonyRecord:
@@ -129,17 +144,15 @@ class SqlColonies:
         Raises:
             StaleColonyError, DuplicateNameError.
         """
-        same = (ColonyRow.id == record.id, ColonyRow.version == record.version)
-        row = {**colony_columns(record), "keeper_id": keeper_id, "version": record.version + 1}
-        change = update(ColonyRow).where(*same).values(row).returning(ColonyRow.id)
-        if await self._write(change, record.colony.name) is None:
+        moved = _changed(record, {**colony_columns(record), "keeper_id": keeper_id})
+        if await self._write(_CHANGE, record.colony.name, moved) is None:
             raise StaleColonyError("the colony changed since it was read")
         return replace(record, keeper_id=keeper_id, version=record.version + 1)
 
     async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime, sitter: KeeperId | None = None) -> None:
         """Append to the log; among entries of one day the later recorded one is the newer."""
         row = {**entry_columns(colony_id, entry), "recorded_at": at, "sitter_id": sitter}
-        await self._session.execute(insert(LogRow).values(row))
+        await self._session.execute(_NEW_ENTRY, row)
         await self.plan_stands({colony_id: None})
 
     async def sat(self, colony_id: ColonyId) -> Mapping[LogEntry, KeeperId]:
@@ -160,19 +173,18 @@ class SqlColonies:
         removal = delete(LogRow).where(LogRow.id == _newest(colony_id, day, duty))
         return await self._session.scalar(removal.returning(LogRow.id)) is not None
 
-    async def _write(self, statement: ReturningInsert[int] | ReturningUpdate[int], name: str) -> int | None:
+    async def _write(
+        self, statement: ReturningInsert[int] | ReturningUpdate[int], name: str, values: Columns | None = None
+    ) -> int | None:
         try:
             async with self._session.begin_nested():
-                return await self._session.scalar(statement)
+                return await self._session.scalar(statement, values)
         except IntegrityError as error:
             if "uq_colony_keeper_id_name_kept" in str(error.orig) or "colony.name" in str(error.orig):
                 raise DuplicateNameError(name) from error
             raise
 
-    async def _load(self, condition: ColumnElement[bool]) -> Sequence[ColonyRecord]:
-        return await self._found(select(_T).where(condition))
-
-    async def _found(self, wanted: Select[Any], values: Mapping[str, Any] | None = None) -> Sequence[ColonyRecord]:
+    async def _found(self, wanted: Select[Any], values: Columns) -> Sequence[ColonyRecord]:
         colonies = await rows_of(self._session, ColonyRow, wanted, values)
         if not colonies:
             return ()
@@ -181,14 +193,15 @@ class SqlColonies:
 
     async def _logs(self, colony_ids: Collection[int]) -> Mapping[int, Sequence[LogRow]]:
         """The newest entries of each duty, oldest first."""
-        newest_first = (_ENTRY.day.desc(), _ENTRY.id.desc())
-        age = func.row_number().over(partition_by=(_ENTRY.colony_id, _ENTRY.duty), order_by=newest_first)
-        ranked = select(_LOG, age.label("age")).where(_ENTRY.colony_id.in_(colony_ids)).subquery()
-        wanted = select(*(ranked.c[column.name] for column in _ENTRY)).where(ranked.c.age <= LOG_PER_DUTY)
         logs: dict[int, list[LogRow]] = defaultdict(list)
-        for entry in await rows_of(self._session, LogRow, wanted.order_by(ranked.c.day, ranked.c.id)):
+        for entry in await rows_of(self._session, LogRow, _NEWEST, {"ids": list(colony_ids)}):
             logs[entry.colony_id].append(entry)
         return logs
+
+
+def _changed(record: ColonyRecord, columns: Columns) -> Columns:
+    """What changes, and which row: only the version that was read."""
+    return {"row_id": record.id, "read_version": record.version, **columns, "version": record.version + 1}
 
 
 def _by_name(records: Iterable[ColonyRecord]) -> Sequence[ColonyRecord]:

@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Select, bindparam, func, insert, or_, sele
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import delivery_columns, delivery_from
-from bot.adapters.store.reading import among, rows_of, table_of
+from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.adapters.store.tables import DeliveryLineRow, DeliveryRow, OccurrenceRow
 from bot.care.duty import Urgency
 from bot.services.records import Delivery, DeliveryId, DeliveryState, KeeperId
@@ -24,11 +24,11 @@ _SAVE = update(_T).where(_C.id == bindparam("row_id"))
 _NEW, _NEW_LINES = insert(_T).returning(_C.nonce, _C.id), insert(_LINES)
 _TIE = (
     update(_OCCURRENCES)
-    .where(_LINE.occurrence_id == _OCCURRENCE.id, among(_LINE.delivery_id))
+    .where(_LINE.occurrence_id == _OCCURRENCE.id, Among(_LINE.delivery_id))
     .values(delivery_id=_LINE.delivery_id)
 )
-_OPEN_OF = select(_T).where(among(_C.keeper_id), _C.state == DeliveryState.SENDING).order_by(_C.id.desc())
-_STILL_SENDING = select(_C.id).where(among(_C.id), _C.state == DeliveryState.SENDING)
+_OPEN_OF = select(_T).where(Among(_C.keeper_id), _C.state == DeliveryState.SENDING).order_by(_C.id.desc())
+_STILL_SENDING = select(_C.id).where(Among(_C.id), _C.state == DeliveryState.SENDING)
 
 
 class SqlDeliveries:

@@ -12,7 +12,7 @@ from sqlalchemy import CursorResult, and_, bindparam, case, delete, insert, or_,
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import keeper_columns, keeper_from, place_columns
-from bot.adapters.store.reading import among, rows_of, table_of
+from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.adapters.store.sitting_tables import OfferRow, SittingRow
 from bot.adapters.store.tables import ColonyRow, KeeperRow, OccurrenceRow, PlaceRow
 from bot.adapters.store.upsert import put_all
@@ -190,13 +190,13 @@ class SqlKeepers:
             return UTC
 
 
-_THESE = select(_T).where(among(_C.id)).order_by(_C.next_wake, _C.id)
-_PLACES_OF = select(_PLACES).where(among(_PLACES.c.keeper_id)).order_by(_PLACES.c.keeper_id, _PLACES.c.position)
-_LOCKED = select(_C.id).where(among(_C.id)).order_by(_C.id).with_for_update(key_share=True)
-_HELD = update(_T).where(among(_C.id), _C.lease_token == bindparam("token"))
+_THESE = select(_T).where(Among(_C.id)).order_by(_C.next_wake, _C.id)
+_PLACES_OF = select(_PLACES).where(Among(_PLACES.c.keeper_id)).order_by(_PLACES.c.keeper_id, _PLACES.c.position)
+_LOCKED = select(_C.id).where(Among(_C.id)).order_by(_C.id).with_for_update(key_share=True)
+_HELD = update(_T).where(Among(_C.id), _C.lease_token == bindparam("token"))
 _GOING = _SITTING.state.in_(OPEN_SITTINGS)
 _CIRCLE = union(
-    select(_SITTING.sitter_id).where(among(_SITTING.keeper_id), _GOING),
-    select(_SITTING.keeper_id).where(among(_SITTING.sitter_id), _GOING),
+    select(_SITTING.sitter_id).where(Among(_SITTING.keeper_id), _GOING),
+    select(_SITTING.keeper_id).where(Among(_SITTING.sitter_id), _GOING),
 )
 """Who sits for somebody, and for whom they sit; asked ones too, since they may accept meanwhile."""

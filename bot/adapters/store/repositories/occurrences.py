@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, Select, and_, bindparam, case, func, or_, 
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import Columns, occurrence_from, plan_columns
-from bot.adapters.store.reading import among, rows_of, table_of
+from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.adapters.store.tables import OF_CULTURE, PLANNED, ColonyRow, OccurrenceRow
 from bot.adapters.store.upsert import insert_into
 from bot.care.duty import Duty, Urgency
@@ -212,7 +212,7 @@ def _in_order(key: _Key) -> tuple[int, int, Duty, date]:
 
 
 _READERS = (_C.keeper_id, _C.recipient_id)
-_REMINDED = (and_(among(_C.keeper_id), _C.recipient_id.is_(None)), among(_C.recipient_id))
+_REMINDED = (and_(Among(_C.keeper_id), _C.recipient_id.is_(None)), Among(_C.recipient_id))
 """What people are reminded of, as keeper and as sitter: two questions, so that each is answered by its index."""
 _OPEN_FOR = [_kept(select(_T)).where(mine) for mine in _REMINDED]
 _DUE = [select(_T).where(PLANNED, _C.due_at <= bindparam("now"), _C.delivery_id.is_(None), mine) for mine in _REMINDED]
@@ -222,9 +222,9 @@ _OUTLOOK = [
     _kept(select(reader, _FIRST, _WAITS)).where(mine).group_by(reader)
     for reader, mine in zip(_READERS, _REMINDED, strict=True)
 ]
-_TOLD = select(_C.colony_id).where(among(_C.delivery_id), _C.colony_id.is_not(None))
+_TOLD = select(_C.colony_id).where(Among(_C.delivery_id), _C.colony_id.is_not(None))
 _PLAN_OVER = update(_COLONY).where(_COLONY.c.id.in_(_TOLD)).values(holds_until=None, planned_with=None)
-_IN_DELIVERIES = update(_T).where(among(_C.delivery_id), _C.state == OccurrenceState.PLANNED)
+_IN_DELIVERIES = update(_T).where(Among(_C.delivery_id), _C.state == OccurrenceState.PLANNED)
 
 
 def _moved_to(state: OccurrenceState) -> Columns:

@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Select, and_, bindparam, delete, func, ins
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.mapping import Columns
-from bot.adapters.store.reading import among, rows_of, table_of
+from bot.adapters.store.reading import Among, rows_of, table_of
 from bot.adapters.store.sitting_tables import NoteRow, OfferRow, SittingColonyRow, SittingRow
 from bot.services.records import ColonyId, DeliveryId, KeeperId
 from bot.services.sitting_records import (
@@ -30,14 +30,14 @@ _T, _NOTES = table_of(SittingRow), table_of(NoteRow)
 _C, _NOTE = _T.c, _NOTES.c
 _OPEN = (
     select(_T)
-    .where(or_(among(_C.keeper_id), among(_C.sitter_id)), _C.state.in_(OPEN_SITTINGS))
+    .where(or_(Among(_C.keeper_id), Among(_C.sitter_id)), _C.state.in_(OPEN_SITTINGS))
     .order_by(_C.since, _C.id)
 )
-_WAITING = and_(among(_NOTE.keeper_id), _NOTE.delivery_id.is_(None))
+_WAITING = and_(Among(_NOTE.keeper_id), _NOTE.delivery_id.is_(None))
 _OLDEST_FIRST = (_NOTE.due_at, _NOTE.id)
 _DUE = select(_NOTES).where(_WAITING, _NOTE.due_at <= bindparam("now")).order_by(*_OLDEST_FIRST)
 _NEXT_DUE = select(_NOTE.keeper_id, func.min(_NOTE.due_at)).where(_WAITING).group_by(_NOTE.keeper_id)
-_GONE = delete(_NOTES).where(among(_NOTE.delivery_id))
+_GONE = delete(_NOTES).where(Among(_NOTE.delivery_id))
 
 
 class SqlSittings:
