@@ -44,7 +44,7 @@ _NEW_ENTRY = insert(_LOG)
 _AGE = func.row_number().over(
     partition_by=(_ENTRY.colony_id, _ENTRY.duty), order_by=(_ENTRY.day.desc(), _ENTRY.id.desc())
 )
-_RANKED = select(_LOG, _AGE.label("age")).where(among(_ENTRY.colony_id)).subquery()
+_RANKED = select(_LOG, _AGE.label("age")).where(Among(_ENTRY.colony_id)).subquery()
 _NEWEST = (
     select(*(_RANKED.c[column.name] for column in _ENTRY))
     .where(_RANKED.c.age <= LOG_PER_DUTY)
