@@ -88,6 +88,23 @@ def test_a_tropical_ant_is_never_chilled(guide: Guide) -> None:
     assert "REST-COOL-SLOWLY" not in answer.cautions, "nobody is told how to cool it"
 
 
+@pytest.mark.parametrize(
+    "text", ["Polyrhachis dives in winter, how cold", "que temperatura en invierno para Atta sexdens"]
+)
+def test_no_card_lays_a_tropical_ant_to_rest(guide: Guide, text: str) -> None:
+    answer = guide.answer(text)
+    assert not all(topic.startswith("hibernation") for topic in answer.topics) or "needs none" in answer.text
+    assert "°C on the warm side" in answer.about
+
+
+def test_a_queen_who_must_be_fed_is_not_called_claustral(guide: Guide) -> None:
+    assert "claustral" not in entry("Manica rubida")["founding"]["value"]
+    answer = guide.answer("founding Manica rubida, do I feed the queen?")
+    assert "FOUNDING-QUIET" not in answer.cautions
+    assert "must be fed while she is alone" in answer.about
+    assert "FOUNDING-QUIET" in guide.answer("founding Lasius niger, do I feed the queen?").cautions
+
+
 def test_an_ant_that_rests_is_not_called_tropical(guide: Guide) -> None:
     answer = guide.answer("does Messor barbarus hibernate?")
     assert "REST-TROPICAL" not in answer.cautions
@@ -215,7 +232,8 @@ def test_slots_of_a_profile_are_short_and_its_own() -> None:
     slots = slots_for(NAMES.find("Messor barbarus"))
     assert slots["rest_needed"] == "Messor barbarus needs one."
     assert slots["rest_weeks"] == "For Messor barbarus: 8–12 weeks."
-    assert slots_for(NAMES.find("Atta cephalotes"))["rest_weeks"] == "Atta cephalotes needs none."
+    assert slots_for(NAMES.find("Atta cephalotes"))["rest_needed"] == "Atta cephalotes needs none."
+    assert "°C" not in slots_for(NAMES.find("Atta cephalotes"))["rest_temperature"]
 
 
 def test_facts_are_looked_up_by_topics_that_exist(guide: Guide) -> None:

@@ -33,6 +33,10 @@ _DECISIVE = frozenset({"eye_hurt"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
 _ILL = frozenset({"medical", "med_danger", "eye_hurt", "swallowed"})
 """Concepts of somebody who needs help now."""
+_AS_LIKELY = 0.5
+"""Share of its likeliest topic that another topic of a card must have for facts of its own."""
+_REST, _NEED_SLOT = "hibernation-", "{rest_needed}"
+"""How topics of the winter rest begin, and the slot by which a card tells whether it is needed."""
 _FEW_WORDS = 2
 """Words of a binomial."""
 _OF_NAMES = frozenset(
@@ -103,7 +107,7 @@ class Guide:
             reading=reading, facts=facts, named=named, probabilities=probabilities, slots=slots, keeper=keeper
         )
         verdict = judge(reading, probabilities, self.topics, facts)
-        cards = self._candidates(verdict)
+        cards = self._candidates(verdict, named)
         ranked = rank(cards, probabilities, reading, facts)
         if verdict.decline is not None:
             ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
@@ -112,10 +116,11 @@ class Guide:
             return self._unknown(asked, ranked)
         return self._found(asked, ranked)
 
-    def _candidates(self, verdict: Verdict) -> Iterable[Card]:
-        if verdict.decline is None:
-            return [card for card in self.cards.values() if card.decline is None]
-        return self.cards.values()
+    def _candidates(self, verdict: Verdict, named: tuple[Named, ...]) -> Iterable[Card]:
+        """Cards to rank; none that would lay ants to rest that have no winter rest."""
+        restless = bool(named) and not any(one.profile.needs_rest for one in named)
+        cards = [card for card in self.cards.values() if not (restless and _lays_to_rest(card))]
+        return [card for card in cards if card.decline is None] if verdict.decline is None else cards
 
     def _declined_first(
         self,
@@ -194,13 +199,19 @@ class Guide:
         if not asked.named or card.decline is not None:
             return Portrait()
         spoken = [topic for concept, topic in _SPOKEN.items() if concept in asked.reading.concepts]
-        open_to = {*card.topics, *likely(asked.probabilities, UNSURE)}
-        topics = sorted(open_to, key=lambda topic: (-asked.probabilities[topic], topic))
+        shares = asked.probabilities
+        least = _AS_LIKELY * max(shares[topic] for topic in card.topics)
+        topics = likely({topic: shares[topic] for topic in card.topics}, least)
         return portrait(asked.named, (*spoken, *topics), asked.keeper.units)
 
     def _kinds(self, lines: Lines) -> tuple[str, ...]:
         own = (self.handbook.cautions[name].kind for name in lines.ids if name != SHARED)
         return tuple(dict.fromkeys(kind.value for kind in (*own, *lines.spoken_for)))
+
+
+def _lays_to_rest(card: Card) -> bool:
+    """Whether a card is about a winter rest, and does not tell whether it is needed."""
+    return all(topic.startswith(_REST) for topic in card.topics) and _NEED_SLOT not in card.body
 
 
 def _a_mere_name(asked: _Asked) -> bool:

@@ -14,7 +14,7 @@ from bot.care.caution_rules import EU_FLAG, EXPORT, PROTECTED, SEASON, UNION_LIS
 from bot.care.cautions import Kind, in_order
 from bot.care.handbook import Handbook
 from bot.care.place import Keeper
-from bot.care.species import DormancyClass, SpeciesProfile
+from bot.care.species import DormancyClass, Founding, SpeciesProfile
 
 SOMEBODY = Keeper(zone_name="UTC", zone=UTC)
 """Somebody of whom nothing is known."""
@@ -29,6 +29,8 @@ _WITH: Mapping[str, frozenset[Kind]] = {
 """Lines of a species that come where the answer speaks of one of these kinds."""
 _IN_THE_HAND = frozenset({"STG-05", "STG-08"})
 """What acid and jaws do: lines that come where stings and bites are the topic."""
+_BOUND = frozenset({"LAW-08", "FOUNDING-QUIET"})
+"""Lines that name their ants in the text itself: wood ants, claustral queens."""
 _ASKS_THE_AUTHORITY = frozenset({UNION_LIST, "LAW-08"})
 """Lines of a species beside which it goes without saying that rules are unknown here and an authority knows them."""
 _SEASONS = frozenset({*SEASON.values(), "REST-ENDO"})
@@ -63,17 +65,17 @@ def speak_of(
         stands_for: kind -> the caution that stands for it, where a line that fits others only was the last of its kind.
     """
     book, ids = handbook.cautions, lines.ids
-    own = {book[name].kind for name in ids}
-    kinds = own.union(lines.spoken_for)
+    kinds = {book[name].kind for name in ids}
     bearers = _bearers(profiles, handbook, keeper)
     added = [name for name, whose in bearers.items() if _comes(name, kinds, topics, whose)]
-    unfit = {name for name in ids if book[name].whom and name not in bearers and not _open(name, profiles, handbook)}
+    bound = {name for name in ids if book[name].whom or name in _BOUND}
+    unfit = {name for name in bound if name not in bearers and not _open(name, profiles, handbook)}
     if _ASKS_THE_AUTHORITY & set(added):
         unfit.add("LAW-ASK")
     if not any(one.needs_rest for profile in profiles for one in (profile, *_species_of(profile, handbook))):
         unfit |= {name for name in ids if book[name].kind is Kind.COLD and name not in bearers}
     whole = dict.fromkeys([*added, *(name for name in ids if name not in unfit)])
-    lost = own - {book[name].kind for name in whole}
+    lost = kinds - {book[name].kind for name in whole}
     whole |= dict.fromkeys(stands_for[kind] for kind in sorted(lost))
     shown = tuple(caution.id for caution in in_order(whole, book))
     return Lines(
@@ -103,6 +105,8 @@ def _lines_of(profile: SpeciesProfile, handbook: Handbook, keeper: Keeper) -> It
     yield from (name for name in for_profile(profile, keeper, handbook) if name != "LAW-12" or listed)
     if profile.dormancy is DormancyClass.ENDO:
         yield "REST-ENDO"
+    if not profile.founding or Founding.CLAUSTRAL in profile.founding:
+        yield "FOUNDING-QUIET"
 
 
 def _comes(name: str, kinds: Collection[Kind], topics: Collection[str], whose: Sequence[SpeciesProfile]) -> bool:

@@ -45,6 +45,13 @@ _MOISTURE: Mapping[Moisture, str] = {
     Moisture.GRADIENT: "damp at one end and dry at the other",
 }
 _GROWTH: Mapping[Growth, str] = {Growth.SLOW: "slowly", Growth.MODERATE: "at a moderate pace", Growth.FAST: "fast"}
+_NO_REST = {"rest_start": "So there is no day to begin.", "rest_weeks": "So there are no weeks to name."}
+_AWAKE: Mapping[DormancyClass, str] = {
+    DormancyClass.HOMO: "It stays as warm as ever.",
+    DormancyClass.QUASI: "It is not cooled on purpose.",
+    DormancyClass.REVERSED: "Cool is when it is out and about.",
+}
+"""What stands for a rest temperature where there is no winter rest."""
 Sentence = tuple[str, tuple[str, ...]]
 """What follows the name, and the fields of the profile that it rests on."""
 Fact = Callable[[SpeciesProfile, Units], Sentence | None]
@@ -83,7 +90,7 @@ def portrait(named: Sequence[Named], topics: Iterable[str] | None, units: Units 
 
 def _paragraph(named: Named, told: Sequence[str]) -> str:
     name = named.profile.name
-    said = " It ".join(told) or "is an ant I know, but I hold nothing on this question for it: what follows is general."
+    said = " It ".join(told) or "is in my handbook, which holds nothing of its own on this: what follows is general."
     whole = f"**{name}** {said}"
     if named.missing is not None:
         return f"I know nothing of {named.missing} itself, only of its genus, and species differ. {whole}"
@@ -109,7 +116,7 @@ def _slots(profile: SpeciesProfile, units: Units) -> dict[str, str]:
         "species": f"You ask about {name}.",
     }
     if not profile.needs_rest:
-        slots["rest_temperature"] = slots["rest_weeks"] = _need(profile)
+        slots |= _NO_REST | {"rest_temperature": _AWAKE[profile.dormancy]}
     if profile.needs_rest and profile.rest_band_c is not None:
         slots["rest_temperature"] = f"For {name}: {say_temperatures(profile.rest_band_c, units)}."
     if profile.needs_rest and profile.rest_weeks is not None:
@@ -188,6 +195,11 @@ def _warmth(profile: SpeciesProfile, units: Units) -> Sentence | None:
     return f"{said}{hot}{_known(profile, *fields)}.", fields
 
 
+def _warmth_of_the_restless(profile: SpeciesProfile, units: Units) -> Sentence | None:
+    """Where there is no winter rest, the warmth of the growing season is what counts in winter too."""
+    return None if profile.needs_rest else _warmth(profile, units)
+
+
 def _size(profile: SpeciesProfile, _: Units) -> Sentence | None:
     if profile.worker_mm is None:
         return None
@@ -252,7 +264,7 @@ FACTS: Mapping[str, tuple[Fact, ...]] = {
             "hibernation-problems",
             "southern-hemisphere",
         ),
-        (_rest,),
+        (_rest, _warmth_of_the_restless),
     ),
     **dict.fromkeys(("founding-care", "founding-eggs", "boosting", "social-parasite"), (_founding,)),
     **dict.fromkeys(("stings", "pets-kids", "unsafe-request"), (_harm,)),
