@@ -46,22 +46,22 @@ class Hands:
         return self.owner.id != self.by.id
 
 
-async def in_hands(work: UnitOfWork, who: KeeperId, colony_id: ColonyId, now: datetime) -> Hands:
+async def in_hands(work: UnitOfWork, by: KeeperRecord, colony_id: ColonyId, now: datetime) -> Hands:
     """A kept colony in the hands of its keeper or of its sitter.
 
     Raises:
-        NotSetUpError: somebody who never set a place.
         NotYoursError: a stranger, a closed colony, or none at all; the asker cannot tell which.
         SittingAheadError, SittingOverError: a sitter before the first day or after the last.
     """
-    by = await known(work, who)
     record = await work.colonies.get(colony_id)
     if record is None or record.state is ColonyState.CLOSED:
         raise NotYoursError
-    if record.keeper_id == who:
+    if record.keeper_id == by.id:
         return Hands(by, record, by)
     owner = await work.keepers.peek(record.keeper_id)
-    sittings = [found for found in await work.sittings.of_colony(colony_id, who) if found.keeper_id == record.keeper_id]
+    sittings = [
+        found for found in await work.sittings.of_colony(colony_id, by.id) if found.keeper_id == record.keeper_id
+    ]
     agreed = [found for found in sittings if found.accepted]
     if owner is None or not agreed:
         raise NotYoursError

@@ -5,7 +5,7 @@ Every answer is idempotent, is checked for ownership, lands in the colony's log,
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -34,6 +34,8 @@ from bot.services.records import (
 WATER_VERDICTS = (Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY)
 FOOD_VERDICTS = (Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.REFUSED, Outcome.GONE_QUICKLY)
 BARRIER_VERDICTS = (Outcome.OK, Outcome.WORN)
+Telling = Callable[[Hands], LogEntry]
+"""What was done, said of a colony that is only known once it was looked up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +111,9 @@ class Acknowledgement:
             await work.occurrences.save(replace(row, outcome=outcome))
             if _gave_nothing(row, outcome) and (side := _side(row)) is not None:
                 nest = replace(colony.colony.nest, watered_side=side.other)
-                await work.colonies.save(replace(colony, colony=replace(colony.colony, nest=nest)))
-            recorded = await self._moved_on(work, hands, entry, now)
+                await work.colonies.tend(replace(colony, colony=replace(colony.colony, nest=nest)))
+            fresh = await owned(work, hands.owner.id, colony.id)
+            recorded = await self._moved_on(work, replace(hands, colony=fresh), entry, now)
             await work.commit()
         return replace(recorded, occurrence_id=row.id, ask=())
 
@@ -139,24 +142,24 @@ class Acknowledgement:
         marked = {subject: f"{name} ({SAT})" for subject, name in sat.items()}
         return {colony: name for (colony, _), name in [*mine.items(), *marked.items()] if colony is not None}
 
-    async def hands(self, keeper_id: KeeperId, colony_id: ColonyId, now: datetime) -> Hands:
-        """A colony, and in whose hands it is; days of its log are those of its keeper.
-
-        Raises:
-            NotYoursError, NotSetUpError, SittingAheadError, SittingOverError.
-        """
-        async with self.units() as work:
-            return await in_hands(work, keeper_id, colony_id, now)
-
-    async def record(self, keeper_id: KeeperId, colony_id: ColonyId, entry: LogEntry, now: datetime) -> Recorded:
+    async def record(
+        self, keeper_id: KeeperId, colony_id: ColonyId, told: LogEntry | Telling, now: datetime
+    ) -> Recorded:
         """Something done without a reminder, or before one came; closes an open occurrence of the same duty.
+
+        Args:
+            keeper_id: whoever did it.
+            colony_id: of which colony.
+            told: what was done; or how to say it of the colony, whose days are those of its keeper.
+            now: the moment.
 
         Raises:
             NotYoursError, NotSetUpError, SittingAheadError, SittingOverError.
             BadValueError: a day in the future or more than a year back, or before the days of a sitter.
         """
         async with self.units() as work:
-            hands = await in_hands(work, keeper_id, colony_id, now)
+            hands = await in_hands(work, await known(work, keeper_id), colony_id, now)
+            entry = told if isinstance(told, LogEntry) else told(hands)
             _check_day(entry.day, hands, local_day(now, hands.owner.settings.zone))
             check_room(hands.colony.colony, entry)
             closed = await self._close_open(work, hands, entry, now)
@@ -187,11 +190,11 @@ class Acknowledgement:
         self, work: UnitOfWork, keeper_id: KeeperId, occurrence_id: OccurrenceId, now: datetime
     ) -> tuple[Hands, StoredOccurrence]:
         """An occurrence of the keeper's colony, or of a sat one if the sitter was reminded of it."""
-        await known(work, keeper_id)
+        by = await known(work, keeper_id)
         row = await work.occurrences.get(occurrence_id)
         if row is None or row.colony_id is None or keeper_id not in {row.keeper_id, row.recipient_id}:
             raise NotYoursError
-        return await in_hands(work, keeper_id, row.colony_id, now), row
+        return await in_hands(work, by, row.colony_id, now), row
 
     async def _close_open(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> OccurrenceId | None:
         for row in await work.occurrences.open_of(hands.colony.id):
@@ -203,11 +206,11 @@ class Acknowledgement:
 
     async def _log(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> Recorded:
         await work.colonies.log(hands.colony.id, entry, now, hands.by.id if hands.sat else None)
-        return await self._moved_on(work, hands, entry, now)
+        return await self._moved_on(work, replace(hands, colony=hands.colony.with_entry(entry)), entry, now)
 
     async def _moved_on(self, work: UnitOfWork, hands: Hands, entry: LogEntry, now: datetime) -> Recorded:
-        fresh = await owned(work, hands.owner.id, hands.colony.id)
-        fresh = await self._apply(work, fresh, entry)
+        """What follows from an entry that the colony in `hands` already has."""
+        fresh = await self._apply(work, hands.colony, entry)
         await self._returned(work, replace(hands, colony=fresh), now)
         ahead = {row.occurrence.duty: row.occurrence.day for row in await work.occurrences.open_of(fresh.id)}
         return Recorded(
@@ -230,7 +233,7 @@ class Acknowledgement:
             colony = replace(colony, workers=entry.count)
         if colony == record.colony:
             return record
-        await work.colonies.save(replace(record, colony=colony))
+        await work.colonies.tend(replace(record, colony=colony))
         return replace(record, colony=colony, version=record.version + 1)
 
     async def _returned(self, work: UnitOfWork, hands: Hands, now: datetime) -> None:

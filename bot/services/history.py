@@ -123,9 +123,10 @@ class History:
         async with self.units() as work:
             keeper = await known(work, keeper_id)
             _check(entry, local_day(now, keeper.settings.zone))
-            check_room((await owned(work, keeper_id, colony_id)).colony, entry)
+            before = await owned(work, keeper_id, colony_id)
+            check_room(before.colony, entry)
             await work.colonies.log(colony_id, entry, now)
-            record = await owned(work, keeper_id, colony_id)
+            record = before.with_entry(entry)
             await self.planner.replan_colony(work, keeper, record, now)
             await work.commit()
         return self._told(keeper, record, entry)

@@ -180,6 +180,14 @@ class Colonies(Protocol):
         """
         ...
 
+    async def tend(self, record: ColonyRecord) -> None:
+        """As `save`, where only care changed it: the name and whether it is kept stay as they are.
+
+        Raises:
+            StaleColonyError: somebody changed it since it was read.
+        """
+        ...
+
     async def log(self, colony_id: ColonyId, entry: LogEntry, at: datetime, sitter: KeeperId | None = None) -> None:
         """Append to the log; `sitter` did it in the keeper's place."""
         ...

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from enum import StrEnum
 from typing import NewType
 
-from bot.care.colony import Colony
+from bot.care.colony import Colony, LogEntry
 from bot.care.culture import Culture
 from bot.care.duty import Duty, Occurrence, Outcome
 from bot.care.place import Keeper, Place
@@ -21,6 +22,8 @@ Subject = tuple[ColonyId | None, CultureId | None]
 """What a reminder is about: a colony, or a feeder culture."""
 OccurrenceId = NewType("OccurrenceId", int)
 DeliveryId = NewType("DeliveryId", int)
+LOG_PER_DUTY = 60
+"""Two to six months of what is done every few days, many years of what is done once a season."""
 
 
 class Door(StrEnum):
@@ -72,7 +75,10 @@ class ColonyState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColonyRecord:
-    """A stored colony; `colony.key` is the decimal text of `id`. `version` counts changes, for optimistic writes."""
+    """A stored colony; `colony.key` is the decimal text of `id`. `version` counts changes, for optimistic writes.
+
+    Its log holds the newest `LOG_PER_DUTY` entries of each duty, by day and then in the order of recording.
+    """
 
     id: ColonyId
     keeper_id: KeeperId
@@ -87,6 +93,15 @@ class ColonyRecord:
     def subject(self) -> Subject:
         """As reminders name it."""
         return self.id, None
+
+    def with_entry(self, entry: LogEntry) -> ColonyRecord:
+        """As the store reads it once an entry was appended to the log."""
+        log = list(self.colony.log)
+        log.insert(bisect_right(log, entry.day, key=lambda other: other.day), entry)
+        same = [place for place, other in enumerate(log) if other.duty is entry.duty]
+        if len(same) > LOG_PER_DUTY:
+            del log[same[0]]
+        return replace(self, colony=replace(self.colony, log=tuple(log)))
 
 
 @dataclass(frozen=True, slots=True)

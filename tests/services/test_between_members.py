@@ -119,7 +119,7 @@ async def test_a_sitter_writes_down_days_of_the_sitting_only(people: People) -> 
         await people.world.answers.record(BRUNO, colony_id, done, during)
     await people.sitters.stop(ALMA, ahead.sitting.id, during)
     with pytest.raises(SittingOverError):
-        await people.world.answers.hands(BRUNO, colony_id, during)
+        await people.world.answers.record(BRUNO, colony_id, done, during)
 
 
 async def test_the_same_member_is_not_asked_all_the_time(people: People) -> None:

@@ -13,7 +13,6 @@ import pytest
 from sqlalchemy import event
 from sqlalchemy.ext.asyncio import AsyncEngine
 
-from bot.adapters.store.repositories.colonies import LOG_PER_DUTY
 from bot.care.colony import (
     Amount,
     Brood,
@@ -31,7 +30,7 @@ from bot.care.colony import (
 from bot.care.duty import Duty, Outcome
 from bot.services.errors import DuplicateNameError, StaleColonyError
 from bot.services.ports import UnitOfWorkMaker
-from bot.services.records import ColonyId, ColonyRecord, ColonyState
+from bot.services.records import LOG_PER_DUTY, ColonyId, ColonyRecord, ColonyState
 from tests.store.builders import ANNA, BERT, DAY, NOW, colony, entry, keeper, settled
 
 pytestmark = pytest.mark.asyncio
@@ -249,6 +248,28 @@ async def test_frequent_duties_never_push_a_rare_one_out_of_the_log(units: UnitO
     waterings = [entry(DAY - timedelta(days=days)) for days in range(LOG_PER_DUTY + 40, 0, -1)]
     stored = await settled(units, colony(log=(moved, *waterings)))
     assert await log_of(units, stored) == (moved, *waterings[-LOG_PER_DUTY:])
+
+
+@pytest.mark.parametrize("days", [0, 1, LOG_PER_DUTY, LOG_PER_DUTY + 1])
+async def test_a_record_with_an_entry_is_what_the_store_reads(units: UnitOfWorkMaker, days: int) -> None:
+    kept = (entry(DAY - timedelta(days=LOG_PER_DUTY + 1), Duty.NEST_CHANGE),)
+    waterings = [entry(DAY - timedelta(days=each), note="before") for each in range(LOG_PER_DUTY, 0, -1)]
+    stored = await settled(units, colony(log=(*kept, *waterings)))
+    more = entry(DAY - timedelta(days=days), note="more")
+    async with units() as work:
+        await work.colonies.log(stored.id, more, NOW)
+        assert await work.colonies.get(stored.id) == stored.with_entry(more)
+
+
+async def test_what_care_changes_is_kept_and_the_name_stays(units: UnitOfWorkMaker) -> None:
+    stored = await settled(units)
+    tended = replace(stored.colony, workers=7, name="Another")
+    async with units() as work:
+        await work.colonies.tend(replace(stored, colony=tended))
+        found = await work.colonies.get(stored.id)
+        with pytest.raises(StaleColonyError):
+            await work.colonies.tend(stored)
+    assert found == replace(stored, colony=replace(tended, name=stored.colony.name), version=stored.version + 1)
 
 
 async def test_many_colonies_take_as_many_queries_as_one(engine: AsyncEngine, units: UnitOfWorkMaker) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import Literal
 
 import discord
@@ -24,7 +25,8 @@ from bot.care.goods import Food, FoodKind
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.services.access import Hands
-from bot.services.acknowledgement import Recorded
+from bot.services.acknowledgement import Recorded, Telling
+from bot.services.records import ColonyId
 
 DUTY_OF = {
     FoodKind.SUGAR: Duty.SUGAR,
@@ -50,11 +52,15 @@ async def fed(
 ) -> None:
     """Write down a feeding."""
     contact = await meet(interaction)
-    given, hands = _food(contact.services.handbook, food), await _hands(contact, colony)
-    entry = LogEntry(day=_day(contact, hands, day), duty=DUTY_OF[given.kind], outcome=Outcome.DONE, food=given.id)
-    recorded = await _record(contact, hands, entry)
+    given, found = _food(contact.services.handbook, food), await contact.cared_id(colony)
+
+    def entry(hands: Hands, outcome: Outcome = Outcome.DONE) -> LogEntry:
+        return LogEntry(day=_day(contact, hands, day), duty=DUTY_OF[given.kind], outcome=outcome, food=given.id)
+
+    recorded = await _record(contact, found, entry)
     if taken is not None:
-        recorded = replace(await _record(contact, hands, replace(entry, outcome=Outcome(taken))), occurrence_id=None)
+        seen = await _record(contact, found, partial(entry, outcome=Outcome(taken)))
+        recorded = replace(seen, occurrence_id=None)
     await _show(contact, recorded)
 
 
@@ -74,14 +80,16 @@ async def watered(
 ) -> None:
     """Write down a watering."""
     contact = await meet(interaction)
-    hands = await _hands(contact, colony)
-    entry = LogEntry(
-        day=_day(contact, hands, day),
-        duty=Duty.WATER,
-        outcome=Outcome.DONE if found is None else Outcome(found),
-        side=_side(hands.colony.colony, side),
-    )
-    await _show(contact, await _record(contact, hands, entry))
+
+    def entry(hands: Hands) -> LogEntry:
+        return LogEntry(
+            day=_day(contact, hands, day),
+            duty=Duty.WATER,
+            outcome=Outcome.DONE if found is None else Outcome(found),
+            side=_side(hands.colony.colony, side),
+        )
+
+    await _show(contact, await _record(contact, await contact.cared_id(colony), entry))
 
 
 @hints(
@@ -104,15 +112,12 @@ async def upkeep(
 ) -> None:
     """Write down other care."""
     contact = await meet(interaction)
-    hands = await _hands(contact, colony)
-    entry = LogEntry(
-        day=_day(contact, hands, day),
-        duty=Duty(what),
-        outcome=Outcome(found),
-        count=workers,
-        note=note,
-    )
-    await _show(contact, await _record(contact, hands, entry))
+
+    def entry(hands: Hands) -> LogEntry:
+        when = _day(contact, hands, day)
+        return LogEntry(day=when, duty=Duty(what), outcome=Outcome(found), count=workers, note=note)
+
+    await _show(contact, await _record(contact, await contact.cared_id(colony), entry))
 
 
 def _food(handbook: Handbook, said: str) -> Food:
@@ -130,19 +135,13 @@ def _side(colony: Colony, said: str | None) -> Side | None:
     return None if colony.nest.kind is NestKind.TUBE else colony.nest.watered_side.other
 
 
-async def _hands(contact: Contact, said: str) -> Hands:
-    """The colony that is meant, in the hands of its keeper or of its sitter."""
-    colony_id = await contact.cared_id(said)
-    return await contact.services.acknowledgement.hands(contact.keeper_id, colony_id, contact.now)
-
-
 def _day(contact: Contact, hands: Hands, said: str) -> date:
     """A day of the colony's own place, where a sitter may be hours away."""
     return read_day(said, local_day(contact.now, hands.owner.settings.zone))
 
 
-async def _record(contact: Contact, hands: Hands, entry: LogEntry) -> Recorded:
-    return await contact.services.acknowledgement.record(contact.keeper_id, hands.colony.id, entry, contact.now)
+async def _record(contact: Contact, colony_id: ColonyId, entry: Telling) -> Recorded:
+    return await contact.services.acknowledgement.record(contact.keeper_id, colony_id, entry, contact.now)
 
 
 async def _show(contact: Contact, recorded: Recorded) -> None:

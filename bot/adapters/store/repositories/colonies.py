@@ -12,7 +12,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, ScalarSelect, Select, and_, bindparam, delete, func, insert, select, update
+from sqlalchemy import ScalarSelect, Select, and_, bindparam, delete, func, insert, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncSession
 from sqlalchemy.sql.dml import ReturningInsert, ReturningUpdate
