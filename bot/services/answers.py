@@ -60,18 +60,13 @@ def answer_question(
     return guide.answer(text, facts, slots, keeper)
 
 
-def spoken(answer: Answer, handbook: Handbook) -> tuple[Caution, ...]:
-    """The cautions of an answer, each saying whose line it is: that of a named ant, or of anybody's.
+def spoken(ids: Iterable[str], whom: Mapping[str, str], handbook: Handbook) -> tuple[Caution, ...]:
+    """Cautions in their order, each saying whose line it is: that of a named ant, or of anybody's.
 
     Words of a question raise a caution, so the asker's ants need not be those that it speaks of.
     """
-    whole = in_order(answer.cautions, handbook.cautions)
-    return tuple(replace(one, whom=capital(answer.whom.get(one.id, one.whom))).for_anybody for one in whole)
-
-
-def capital(name: str) -> str:
-    """The first letter large, the rest as it is."""
-    return name[:1].upper() + name[1:]
+    whole = in_order(ids, handbook.cautions)
+    return tuple(replace(one, whom=whom.get(one.id, one.whom)).for_anybody for one in whole)
 
 
 def answer_batch(lines: Iterable[BatchLine], guide: Guide) -> Iterator[dict[str, object]]:

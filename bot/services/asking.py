@@ -13,16 +13,18 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from bot.care.agenda import plan_colony
-from bot.care.answers.filling import fill
 from bot.care.answers.guide import Guide
-from bot.care.answers.named_cautions import SOMEBODY
+from bot.care.answers.named_cautions import SOMEBODY, addressed
+from bot.care.answers.naming import Named
+from bot.care.answers.portrait import MOST_TOLD
 from bot.care.answers.values import NO_FACTS, Answer, Card, Facts, Topic
 from bot.care.caution_limits import select
-from bot.care.cautions import Caution, in_order
+from bot.care.cautions import Caution
 from bot.care.errors import BadValueError, CareError, UnknownNameError
 from bot.care.evidence import Confidence
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
+from bot.care.place import Keeper
 from bot.services.answers import answer_question, country_slots, facts_of, season_on, slots_of, spoken
 from bot.services.colonies import owned
 from bot.services.errors import RecordsError
@@ -57,6 +59,8 @@ class Advice:
     about: str = ""
     """What is known of the ants that the question names; comes before the text."""
     about_citations: tuple[str, ...] = ()
+    ants: tuple[str, ...] = ()
+    """Entries of the handbook that stand for these ants; near cards are about them too."""
     near: tuple[Card, ...] = ()
     """Cards to choose from when two are about as likely."""
     topics: tuple[Topic, ...] = ()
@@ -86,6 +90,11 @@ class _Asker:
     shown: Mapping[str, date] = field(default_factory=dict)
     unknown: bool = False
     """Whether the records could not be reached."""
+
+    @property
+    def settings(self) -> Keeper:
+        """Whose country and units count."""
+        return SOMEBODY if self.keeper is None else self.keeper.settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +126,7 @@ class Asking:
             raise BadValueError("question", f"Ask in 1 to {LONGEST_QUESTION} characters, such as “mould in the tube”.")
         guide = await self._guide()
         asker = await self._asker(keeper_id, colony_id, now, name)
-        settings = SOMEBODY if asker.keeper is None else asker.keeper.settings
-        found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots, settings))
+        found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots, asker.settings))
         return replace(await self._for(keeper_id, asker, found), colony_id=colony_id)
 
     async def card(
@@ -128,8 +136,9 @@ class Asking:
         now: datetime,
         name: NameShown = str,
         colony_id: ColonyId | None = None,
+        ants: Sequence[str] = (),
     ) -> Advice:
-        """One card for one asker, about the colony that was named, else the asker's only one.
+        """One card for one asker, about the ants or the colony that were named, else the asker's only colony.
 
         Raises:
             BadValueError: there is no such card any more.
@@ -137,7 +146,7 @@ class Asking:
         """
         guide = await self._guide()
         asker = await self._asker(keeper_id, colony_id, now, name)
-        found = replace(self._of_card(guide, card_id, asker), colony_id=colony_id)
+        found = replace(self._of_card(guide, card_id, asker, ants), colony_id=colony_id)
         return await self._for(keeper_id, asker, found)
 
     async def preview(self, text: str) -> Advice:
@@ -145,16 +154,17 @@ class Asking:
         guide = await self._guide()
         return self._advice(guide, answer_question(text[:LONGEST_MESSAGE], NO_FACTS, guide))
 
-    async def public(self, card_id: str, caution_ids: Sequence[str]) -> Advice:
-        """A previewed answer once more, from its card and cautions.
+    async def public(self, card_id: str, caution_ids: Sequence[str], ants: Sequence[str] = ()) -> Advice:
+        """A previewed answer once more, from its card, its cautions and the ants that were named.
 
         Raises:
             BadValueError: there is no such card any more.
         """
         guide = await self._guide()
-        found = self._of_card(guide, card_id, None)
-        book = self.handbook.cautions
-        cautions = _for_anybody(in_order((name for name in caution_ids if name in book), book))
+        found = self._of_card(guide, card_id, _Asker(today=date.min), ants)
+        known = tuple(name for name in caution_ids if name in self.handbook.cautions)
+        profiles = [one.profile for one in self._named(ants)]
+        cautions = spoken(known, addressed(known, profiles, self.handbook, SOMEBODY), self.handbook)
         return replace(found, cautions=cautions, asks=() if _medical(cautions) else found.asks)
 
     async def topics(self) -> Mapping[str, str]:
@@ -255,40 +265,29 @@ class Asking:
             card=card,
             title=answer.title,
             text=answer.text,
-            cautions=spoken(answer, self.handbook),
+            cautions=spoken(answer.cautions, answer.whom, self.handbook),
             asks=answer.asks,
             citations=self._citations(() if card is None else card.sources),
             confidence=None if card is None else card.confidence,
             about=answer.about,
             about_citations=self._citations(answer.about_sources),
+            ants=answer.named if len(answer.named) <= MOST_TOLD else (),
             near=tuple(near[:NEAR]) if answer.choice else (),
             topics=tuple(guide.topics[name] for name in topics)[:NEAR_TOPICS] if card is None else (),
         )
 
-    def _of_card(self, guide: Guide, card_id: str, asker: _Asker | None) -> Advice:
+    def _of_card(self, guide: Guide, card_id: str, asker: _Asker, ants: Sequence[str]) -> Advice:
         card = guide.cards.get(card_id)
         if card is None:
             raise BadValueError("card", "That card is gone. Ask again with `/ask`, or look under `/care topic`.")
-        facts, slots = (NO_FACTS, {}) if asker is None else (asker.facts, asker.slots)
-        share = 1 / len(card.topics)
-        cautions = guide.warner.choose(guide.reader.read(card.title), facts, card, dict.fromkeys(card.topics, share))
-        return Advice(
-            card=card,
-            title=card.title,
-            text=fill(card.body, slots),
-            cautions=_for_anybody(cautions),
-            asks=() if _medical(cautions) else card.asks,
-            citations=self._citations(card.sources),
-            confidence=card.confidence,
-        )
+        return self._advice(guide, guide.show(card, asker.facts, asker.slots, self._named(ants), asker.settings))
+
+    def _named(self, ants: Sequence[str]) -> tuple[Named, ...]:
+        """Entries by their names; those that are gone are passed over."""
+        return tuple(Named(self.handbook.species[name]) for name in ants if name in self.handbook.species)
 
     def _citations(self, names: Iterable[str]) -> tuple[str, ...]:
         return tuple(self.handbook.sources[name].citation for name in names if name in self.handbook.sources)
-
-
-def _for_anybody(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
-    """Words of a question raise a caution, so the asker's ants need not be those that it speaks of."""
-    return tuple(caution.for_anybody for caution in cautions)
 
 
 def _medical(cautions: Sequence[Caution]) -> bool:

@@ -43,7 +43,7 @@ def entry(name: str) -> dict[str, Any]:
 
 
 def lines(answer: Answer) -> list[str]:
-    return [caution.text for caution in spoken(answer, HANDBOOK)]
+    return [caution.text for caution in spoken(answer.cautions, answer.whom, HANDBOOK)]
 
 
 @pytest.mark.parametrize("name", ["Lasius niger", "Messor barbarus", "Camponotus ligniperda", "Temnothorax nylanderi"])

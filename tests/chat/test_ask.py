@@ -238,6 +238,20 @@ async def test_a_preview_knows_nothing_of_anybodys_colonies(town: Town) -> None:
     assert "I don't know when your nest was last watered" in preview
 
 
+async def test_an_ant_that_was_named_stays_named_in_the_post_and_in_near_cards(town: Town) -> None:
+    message = await said(town, "does Messor barbarus hibernate?")
+    preview = await town.hedy.context_menu(town.news, "Answer this", message)
+    assert preview.response is not None
+    assert "**Messor barbarus** rests" in text(preview)
+    await town.set_up()
+    await town.hedy.click(preview.response, label="Post in this channel")
+    assert "**Messor barbarus** rests" in text(town.news.history()[-1])
+    asked = await town.hedy.slash(town.news, "ask", question="does Messor barbarus hibernate?")
+    near = next(name for name in buttons(asked) if name.startswith("wb:qc:"))
+    assert asked.response is not None
+    assert "**Messor barbarus**" in text(await town.hedy.click(asked.response, custom_id=near))
+
+
 async def test_who_may_not_write_there_posts_nothing(town: Town) -> None:
     quiet = town.guild.create_text_channel(
         "rules", overwrites={town.hedy: discord.PermissionOverwrite(send_messages=False)}
@@ -298,9 +312,26 @@ async def test_cautions_come_back_out_of_an_identifier(handbook: Handbook) -> No
     assert made is not None
     match = ask_marks.POST.fullmatch(made)
     assert match is not None
-    assert ask_marks.read_cautions(match["cautions"], known) == tuple(known[:10])
-    assert ask_marks.read_cautions(match["cautions"], known[5:]) == tuple(known[5:10])
+    assert ask_marks.read(match["cautions"], known) == tuple(known[:10])
+    assert ask_marks.read(match["cautions"], known[5:]) == tuple(known[5:10])
     assert ask_marks.post(longest, 2**63, known) is None, "no caution is left out to make it fit"
+
+
+async def test_ants_come_back_out_of_an_identifier(handbook: Handbook) -> None:
+    known = list(handbook.species)
+    assert len({ask_marks.code(name) for name in known}) == len(known)
+    for colony in (None, 2**63):
+        match = ask_marks.CARD.fullmatch(ask_marks.card("rest-needed", colony, known[:3]))
+        assert match is not None
+        assert (match["card"], ask_marks.read(match["ants"], known)) == ("rest-needed", tuple(known[:3]))
+    plain = ask_marks.CARD.fullmatch(ask_marks.card("rest-needed", None))
+    assert plain is not None
+    assert ask_marks.read(plain["ants"], known) == ()
+    made = ask_marks.post("rest-needed", 2**63, list(handbook.cautions)[:6], known[:3])
+    assert made is not None
+    posted = ask_marks.POST.fullmatch(made)
+    assert posted is not None
+    assert ask_marks.read(posted["ants"], known) == tuple(known[:3])
 
 
 async def test_what_was_made_powerless_can_be_read_back() -> None:

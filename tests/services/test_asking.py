@@ -78,6 +78,27 @@ async def test_what_is_said_of_some_ants_is_not_said_of_whatever_the_asker_keeps
         assert said == f"Species with an inner clock: {HANDBOOK.cautions['REST-ENDO'].text}"
 
 
+async def test_the_named_ant_is_told_with_its_sources_instead_of_the_only_colony(world: World) -> None:
+    await world.settle()
+    await world.register(colony=builders.colony(name="Anna", species="Lasius niger"))
+    advice = await Asking(world.units, HANDBOOK, guide).answer(ALMA, "does Messor barbarus hibernate?", None, START)
+    assert advice.about.startswith("**Messor barbarus** rests")
+    assert "Anna" not in advice.about + advice.text
+    weeks = HANDBOOK.species["Messor barbarus"].evidence["rest_weeks"]
+    assert HANDBOOK.sources[weeks.sources[0]].citation in advice.about_citations
+
+
+async def test_a_near_card_and_a_post_are_about_the_ants_that_were_named() -> None:
+    asking = Asking(no_records, HANDBOOK, guide)
+    for found in (
+        await asking.card(ALMA, "rest-needed", START, ants=("Atta cephalotes", "gone since")),
+        await asking.public("rest-needed", ("REST-TROPICAL",), ("Atta cephalotes",)),
+    ):
+        assert "Atta cephalotes needs none." in found.text
+        said = next(caution.text for caution in found.cautions if caution.id == "REST-TROPICAL")
+        assert said.startswith("Atta cephalotes: ")
+
+
 async def test_a_near_card_is_about_the_colony_that_was_named(world: World) -> None:
     await world.settle()
     for name in ("Anna", "Bea"):

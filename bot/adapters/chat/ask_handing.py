@@ -64,8 +64,9 @@ class PostButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_marks.PO
             await contact.note(MAY_NOT)
             return
         services = contact.services
-        cautions = ask_marks.read_cautions(self.match["cautions"], services.handbook.cautions)
-        advice = await services.asking.public(self.match["card"], cautions)
+        cautions = ask_marks.read(self.match["cautions"], services.handbook.cautions)
+        ants = ask_marks.read(self.match["ants"], services.handbook.species)
+        advice = await services.asking.public(self.match["card"], cautions, ants)
         await contact.show(page_layouts(Page(title="Posted", blocks=(POSTED,)))[0])
         page = posted_page(advice, _link(contact.interaction, self.match["message"]))
         for layout in page_layouts(page, feedback_row(self.match["card"])):
@@ -127,7 +128,8 @@ async def hand_over(contact: Contact, question: str) -> str:
 def preview_rows(advice: Advice, message_id: int) -> list[ui.ActionRow[Any]]:
     """The button under a preview; without a card there is nothing worth posting."""
     card = advice.card
-    identifier = None if card is None else ask_marks.post(card.id, message_id, (one.id for one in advice.cautions))
+    cautions = [one.id for one in advice.cautions]
+    identifier = None if card is None else ask_marks.post(card.id, message_id, cautions, advice.ants)
     return [] if identifier is None else [ui.ActionRow(PostButton(identifier))]
 
 

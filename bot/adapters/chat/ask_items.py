@@ -39,22 +39,24 @@ class Listener(Protocol):
 class CardButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_marks.CARD):
     """Shows a card."""
 
-    def __init__(self, card: str, label: str = "?", colony_id: ColonyId | None = None) -> None:
-        super().__init__(ui.Button(label=short(label, LABEL), custom_id=ask_marks.card(card, colony_id)))
-        self.card, self.colony_id = card, colony_id
+    def __init__(self, identifier: str, label: str = "?", match: re.Match[str] | None = None) -> None:
+        super().__init__(ui.Button(label=short(label, LABEL), custom_id=identifier))
+        self.match = match or ask_marks.CARD.fullmatch(identifier)
 
     @classmethod
     async def from_custom_id(cls, _: discord.Interaction, __: ui.Item[Any], match: re.Match[str], /) -> Self:
         """Read a press."""
-        colony = match["colony"]
-        return cls(match["card"], colony_id=None if colony is None else ColonyId(int(colony)))
+        return cls(match.string, match=match)
 
     async def callback(self, interaction: discord.Interaction) -> None:
         """Show it."""
         await pressed(interaction, self._work, privately=True)
 
     async def _work(self, contact: Contact) -> None:
-        await show_card(contact, self.card, self.colony_id)
+        if self.match is not None:
+            colony = self.match["colony"]
+            ants = ask_marks.read(self.match["ants"], contact.services.handbook.species)
+            await show_card(contact, self.match["card"], None if colony is None else ColonyId(int(colony)), ants)
 
 
 class CardPicker(ui.DynamicItem[ui.Select[ui.LayoutView]], template=ask_marks.PICK):
@@ -130,9 +132,11 @@ class FeedbackButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_mark
         await contact.reply(Page(title=LABELS[self.said], blocks=(COUNTED,)))
 
 
-async def show_card(contact: Contact, card_id: str, colony_id: ColonyId | None = None) -> None:
+async def show_card(
+    contact: Contact, card_id: str, colony_id: ColonyId | None = None, ants: Sequence[str] = ()
+) -> None:
     """A card with its cautions, in private."""
-    advice = await contact.services.asking.card(contact.keeper_id, card_id, contact.now, shown, colony_id)
+    advice = await contact.services.asking.card(contact.keeper_id, card_id, contact.now, shown, colony_id, ants)
     await contact.reply(answer_page(advice), *answer_rows(advice))
 
 
@@ -156,7 +160,9 @@ def answer_rows(advice: Advice) -> list[ui.ActionRow[Any]]:
     """The rows under an answer: cards to choose from, or nearest topics; and whether it helped."""
     rows: list[ui.ActionRow[Any]] = []
     if advice.near:
-        rows.append(ui.ActionRow(*(CardButton(card.id, card.title, advice.colony_id) for card in advice.near)))
+        marks = (ask_marks.card(card.id, advice.colony_id, advice.ants) for card in advice.near)
+        buttons = (CardButton(mark, card.title) for mark, card in zip(marks, advice.near, strict=True))
+        rows.append(ui.ActionRow(*buttons))
     if advice.topics:
         rows.append(topic_row(advice.topics))
     if advice.card is not None:

@@ -12,7 +12,10 @@ from bot.services.answers import spoken
 
 def answer_text(answer: Answer, guide: Guide, handbook: Handbook) -> str:
     """Everything `/ask` would show, in the same order."""
-    lines = [f"{caution.severity.value.upper()}: {caution.text}" for caution in spoken(answer, handbook)]
+    lines = [
+        f"{caution.severity.value.upper()}: {caution.text}"
+        for caution in spoken(answer.cautions, answer.whom, handbook)
+    ]
     lines += ["", answer.title, *(["", answer.about] if answer.about else []), "", answer.text]
     if answer.asks:
         lines += ["", "Tell me: " + " ".join(answer.asks)]

@@ -116,6 +116,21 @@ class Guide:
             return self._unknown(asked, ranked)
         return self._found(asked, ranked)
 
+    def show(
+        self,
+        card: Card,
+        facts: Facts,
+        slots: Mapping[str, str],
+        named: tuple[Named, ...] = (),
+        keeper: Keeper = SOMEBODY,
+    ) -> Answer:
+        """One card as an answer, about named ants or else the asker's own; other arguments as for `answer`."""
+        facts, slots = told_of(named, facts, slots, keeper.units)
+        shares = dict.fromkeys(card.topics, 1 / len(card.topics))
+        reading = self.reader.read(card.title)
+        asked = _Asked(reading=reading, facts=facts, named=named, probabilities=shares, slots=slots, keeper=keeper)
+        return self._found(asked, (card,))
+
     def _candidates(self, verdict: Verdict, named: tuple[Named, ...]) -> Iterable[Card]:
         """Cards to rank; none that would lay ants to rest that have no winter rest."""
         restless = bool(named) and not any(one.profile.needs_rest for one in named)

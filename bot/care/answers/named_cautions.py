@@ -78,11 +78,15 @@ def speak_of(
     lost = kinds - {book[name].kind for name in whole}
     whole |= dict.fromkeys(stands_for[kind] for kind in sorted(lost))
     shown = tuple(caution.id for caution in in_order(whole, book))
-    return Lines(
-        shown,
-        lines.spoken_for,
-        {name: _whom(name, bearers[name]) for name in shown if name in bearers and book[name].whom},
-    )
+    return Lines(shown, lines.spoken_for, addressed(shown, profiles, handbook, keeper))
+
+
+def addressed(
+    ids: Iterable[str], profiles: Sequence[SpeciesProfile], handbook: Handbook, keeper: Keeper
+) -> dict[str, str]:
+    """Of cautions that speak of “this ant”: id -> the named ants that it speaks of."""
+    bearers = _bearers(profiles, handbook, keeper)
+    return {name: _whom(name, bearers[name]) for name in ids if name in bearers and handbook.cautions[name].whom}
 
 
 def dangers_of(profiles: Sequence[SpeciesProfile], handbook: Handbook, keeper: Keeper) -> tuple[str, ...]:
@@ -138,6 +142,7 @@ def _species_of(profile: SpeciesProfile, handbook: Handbook) -> Iterable[Species
 
 def _whom(name: str, whose: Iterable[SpeciesProfile]) -> str:
     by_list = name.startswith("LAW")
-    return " and ".join(
+    said = " and ".join(
         f"some species of {profile.name}" if by_list and profile.rank == "genus" else profile.name for profile in whose
     )
+    return said[:1].upper() + said[1:]
