@@ -72,8 +72,9 @@ async def fill(url: str, book: Handbook, colonies: int) -> None:
             await work.commit()
         async with engine.begin() as connection:
             await _copy(connection, colonies // COLONIES_EACH)
-            if connection.dialect.name == "postgresql":  # as it does by itself; SQLite never has statistics
-                await connection.execute(text("ANALYZE"))
+            if connection.dialect.name == "postgresql":  # which does so by itself, though never to an empty table
+                filled = [table.name for table, _, _ in _copies("")]
+                await connection.execute(text(f"ANALYZE {', '.join(filled)}"))
     finally:
         await engine.dispose()
 
