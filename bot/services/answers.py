@@ -12,7 +12,7 @@ from datetime import date
 from bot.care.agenda import ColonyPlan
 from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY
-from bot.care.answers.portrait import EATS
+from bot.care.answers.profile_facts import EATS
 from bot.care.answers.values import NO_FACTS, Answer, Facts, Season
 from bot.care.cautions import Caution, in_order
 from bot.care.colony import Colony, NestKind

@@ -7,7 +7,7 @@ they are known. Which lines belong to a species follows `caution_rules.py`, whos
 from __future__ import annotations
 
 import tomllib
-from datetime import UTC
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,10 +17,13 @@ from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.terminal.answer_text import answer_text
 from bot.care.answers.guide import Guide
+from bot.care.answers.named_cautions import SOMEBODY, Lines, speak_of
 from bot.care.answers.naming import Names
-from bot.care.answers.portrait import FACTS, MOST_TOLD, portrait, slots_for
+from bot.care.answers.portrait import MOST_TOLD, portrait, slots_for
+from bot.care.answers.profile_facts import FACTS
+from bot.care.answers.subject import told_of
 from bot.care.answers.values import Answer, Facts, Season
-from bot.care.place import Keeper
+from bot.care.cautions import Kind
 from bot.care.units import Units
 from bot.services.answers import spoken
 
@@ -97,12 +100,13 @@ def test_no_card_lays_a_tropical_ant_to_rest(guide: Guide, text: str) -> None:
     assert "°C on the warm side" in answer.about
 
 
-def test_a_queen_who_must_be_fed_is_not_called_claustral(guide: Guide) -> None:
-    assert "claustral" not in entry("Manica rubida")["founding"]["value"]
-    answer = guide.answer("founding Manica rubida, do I feed the queen?")
-    assert "FOUNDING-QUIET" not in answer.cautions
-    assert "must be fed while she is alone" in answer.about
-    assert "FOUNDING-QUIET" in guide.answer("founding Lasius niger, do I feed the queen?").cautions
+@pytest.mark.parametrize(("name", "claustral"), [("Manica rubida", False), ("Lasius niger", True)])
+def test_only_a_claustral_queen_is_called_so(guide: Guide, name: str, *, claustral: bool) -> None:
+    assert ("claustral" in entry(name)["founding"]["value"]) is claustral
+    profiles = [HANDBOOK.species[name]]
+    found = speak_of(Lines(("FOUNDING-QUIET",)), (), profiles, HANDBOOK, SOMEBODY, guide.warner.stands_for)
+    assert ("FOUNDING-QUIET" in found.ids) is claustral
+    assert {HANDBOOK.cautions[one].kind for one in found.ids} >= {Kind.STRESS}, "a line for each kind is left"
 
 
 def test_an_ant_that_rests_is_not_called_tropical(guide: Guide) -> None:
@@ -132,7 +136,7 @@ def test_a_listed_species_is_told_of_whatever_is_asked(guide: Guide) -> None:
 
 
 def test_the_union_list_is_not_held_against_a_keeper_elsewhere(guide: Guide) -> None:
-    american = Keeper(zone_name="UTC", zone=UTC, country="US")
+    american = replace(SOMEBODY, country="US")
     answer = guide.answer("what does Solenopsis invicta eat", keeper=american)
     assert "LAW-01" not in answer.cautions
     assert "LAW-12" in answer.cautions
@@ -177,6 +181,7 @@ def test_two_ants_are_both_told(guide: Guide) -> None:
 def test_many_ants_are_answered_in_general_with_their_dangers(guide: Guide) -> None:
     text = "hibernation of Lasius, Messor, Formica and Paraponera"
     assert len(NAMES.find(text)) > MOST_TOLD
+    assert slots_for(NAMES.find(text)) == {}
     answer = guide.answer(text)
     assert answer.about.startswith("You name 4 kinds of ants, so I answer in general.")
     assert "STG-03" in answer.cautions
@@ -203,19 +208,32 @@ def test_the_named_ant_comes_before_the_askers_own(guide: Guide) -> None:
     assert "Atta cephalotes" in answer.about
 
 
-@pytest.mark.parametrize("text", ["does my Lasius niger need a winter rest", "does my lasius need a winter rest"])
-def test_who_names_the_ant_they_keep_is_told_of_their_colony(guide: Guide, text: str) -> None:
-    answer = guide.answer(text, NIGER, {"rest_needed": "Anna rests from November."})
-    assert "Anna rests from November." in answer.text or answer.card != "rest-needed"
-    assert "registered" not in answer.text
+MINE = {"rest_needed": "Anna rests from November."}
+
+
+@pytest.mark.parametrize("text", ["does my Lasius niger need a winter rest", "my lasius", "Lasius niger or Messor"])
+def test_who_names_the_ant_they_keep_is_told_of_their_colony(text: str) -> None:
+    assert told_of(NAMES.find(text), NIGER, MINE, Units.CELSIUS) == (NIGER, MINE)
+
+
+def test_a_colony_known_by_its_genus_may_be_the_named_species() -> None:
+    by_genus = Facts(genus="Lasius", workers=40, species="Lasius")
+    assert told_of(NAMES.find("my Lasius niger"), by_genus, MINE, Units.CELSIUS) == (by_genus, MINE)
+
+
+@pytest.mark.parametrize("text", ["Lasius flavus", "Lasius emarginatus", "Messor"])
+def test_facts_of_a_colony_say_nothing_of_another_species(text: str) -> None:
+    facts, slots = told_of(NAMES.find(text), NIGER, {**MINE, "country_law": "Ask."}, Units.CELSIUS)
+    assert facts == Facts(genus=text.split(maxsplit=1)[0], season=Season.AUTUMN)
+    assert slots["rest_needed"] != MINE["rest_needed"]
+    assert slots["country_law"] == "Ask."
 
 
 def test_genus_facts_of_a_batch_stay_what_they_are(guide: Guide) -> None:
     """They are known of the colony; the ant in the words is what the answer speaks of."""
     messor = Facts(genus="Messor", workers=10)
-    answer = guide.answer("my lasius niger are too hot", messor)
-    assert answer.named == ("Lasius niger",)
-    assert answer.card == guide.answer("my lasius niger are too hot", messor, {}).card
+    assert told_of(NAMES.find("my lasius niger are too hot"), messor, {}, Units.CELSIUS)[0] == messor
+    assert guide.answer("my lasius niger are too hot", messor).named == ("Lasius niger",)
 
 
 def test_nobody_is_asked_which_ant_it_is_after_naming_it(guide: Guide) -> None:

@@ -14,9 +14,17 @@ from bot.care.answers.filling import fill
 from bot.care.answers.named_cautions import SOMEBODY, Lines, dangers_of, speak_of
 from bot.care.answers.naming import Named, Names
 from bot.care.answers.portrait import Portrait, portrait
-from bot.care.answers.ranking import covered, likely, rank
+from bot.care.answers.ranking import covered, rank
 from bot.care.answers.reading import Reader, Reading
-from bot.care.answers.subject import told_of
+from bot.care.answers.subject import (
+    Asked,
+    a_mere_name,
+    facts_wanted,
+    lays_to_rest,
+    of_the_ants,
+    open_questions,
+    told_of,
+)
 from bot.care.answers.topics import TopicModel
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
 from bot.care.answers.warning import SHARED, Warner
@@ -31,42 +39,6 @@ _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
 _DECISIVE = frozenset({"eye_hurt"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
-_ILL = frozenset({"medical", "med_danger", "eye_hurt", "swallowed"})
-"""Concepts of somebody who needs help now."""
-_AS_LIKELY = 0.5
-"""Share of its likeliest topic that another topic of a card must have for facts of its own."""
-_REST, _NEED_SLOT = "hibernation-", "{rest_needed}"
-"""How topics of the winter rest begin, and the slot by which a card tells whether it is needed."""
-_FEW_WORDS = 2
-"""Words of a binomial."""
-_OF_NAMES = frozenset(
-    {
-        "g_camponotus", "g_formica", "g_lasius", "g_messor", "g_myrmica", "leafcutter", "parasite_queen",
-        "stinging_kind",
-    }
-)  # fmt: skip
-"""Concepts that the name of an ant carries by itself."""
-_SPOKEN: Mapping[str, str] = {
-    "winter_need": "hibernation-needed",
-    "winter_temp": "hibernation-temp",
-    "winter": "hibernation-needed",
-    "sting": "stings",
-}
-"""Concept -> the topic whose facts about a named ant come first, whichever card answers."""
-_WHICH_ANT = "Which ant is it"
-"""How the question back begins that is answered where an ant is named."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Asked:
-    """A question with all that is known about it."""
-
-    reading: Reading
-    facts: Facts
-    named: tuple[Named, ...]
-    probabilities: Mapping[str, float]
-    slots: Mapping[str, str]
-    keeper: Keeper
 
 
 @dataclass(frozen=True, repr=False)
@@ -103,7 +75,7 @@ class Guide:
         reading, named = self.reader.read(text), self.names.find(text)
         facts, slots = told_of(named, facts, slots or {}, keeper.units)
         probabilities = self.model.probabilities(reading, facts)
-        asked = _Asked(
+        asked = Asked(
             reading=reading, facts=facts, named=named, probabilities=probabilities, slots=slots, keeper=keeper
         )
         verdict = judge(reading, probabilities, self.topics, facts)
@@ -112,7 +84,7 @@ class Guide:
         if verdict.decline is not None:
             ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
         score = covered(ranked[0], probabilities)
-        if _a_mere_name(asked) or not verdict.understood or (verdict.decline is None and score < UNSURE):
+        if a_mere_name(asked) or not verdict.understood or (verdict.decline is None and score < UNSURE):
             return self._unknown(asked, ranked)
         return self._found(asked, ranked)
 
@@ -128,13 +100,13 @@ class Guide:
         facts, slots = told_of(named, facts, slots, keeper.units)
         shares = dict.fromkeys(card.topics, 1 / len(card.topics))
         reading = self.reader.read(card.title)
-        asked = _Asked(reading=reading, facts=facts, named=named, probabilities=shares, slots=slots, keeper=keeper)
+        asked = Asked(reading=reading, facts=facts, named=named, probabilities=shares, slots=slots, keeper=keeper)
         return self._found(asked, (card,))
 
     def _candidates(self, verdict: Verdict, named: tuple[Named, ...]) -> Iterable[Card]:
         """Cards to rank; none that would lay ants to rest that have no winter rest."""
         restless = bool(named) and not any(one.profile.needs_rest for one in named)
-        cards = [card for card in self.cards.values() if not (restless and _lays_to_rest(card))]
+        cards = [card for card in self.cards.values() if not (restless and lays_to_rest(card))]
         return [card for card in cards if card.decline is None] if verdict.decline is None else cards
 
     def _declined_first(
@@ -151,7 +123,7 @@ class Guide:
         first = rank(own, probabilities, reading, facts)[0]
         return (first, *(card for card in ranked if card is not first))
 
-    def _found(self, asked: _Asked, ranked: tuple[Card, ...]) -> Answer:
+    def _found(self, asked: Asked, ranked: tuple[Card, ...]) -> Answer:
         card, *rest = ranked
         probabilities = asked.probabilities
         lines = self._lines(asked, card)
@@ -169,7 +141,7 @@ class Guide:
             text=fill(card.body, asked.slots),
             score=score,
             near=tuple(Near(other.id, other.topics) for other in rest),
-            asks=() if medical else _open_questions(card, asked.named),
+            asks=() if medical else open_questions(card, asked.named),
             about=about.text,
             about_sources=about.sources,
             named=tuple(one.profile.name for one in asked.named),
@@ -177,7 +149,7 @@ class Guide:
             choice=card.decline is None and score - second < CHOICE,
         )
 
-    def _unknown(self, asked: _Asked, ranked: tuple[Card, ...]) -> Answer:
+    def _unknown(self, asked: Asked, ranked: tuple[Card, ...]) -> Answer:
         lines = self._lines(asked, None)
         about = portrait(asked.named, None, asked.keeper.units)
         nearest = "; ".join(card.title for card in ranked[:3])
@@ -198,53 +170,26 @@ class Guide:
             whom=lines.whom,
         )
 
-    def _lines(self, asked: _Asked, card: Card | None) -> Lines:
+    def _lines(self, asked: Asked, card: Card | None) -> Lines:
         """Cautions in the order they are shown."""
         shares = asked.probabilities if card is None else _told(card, asked.probabilities)
-        profiles = [one.profile for one in asked.named] if _of_the_ants(asked, card) else []
+        profiles = [one.profile for one in asked.named] if of_the_ants(asked, card) else []
         beside = len(dangers_of(profiles, self.handbook, asked.keeper))
         chosen = self.warner.weigh(asked.reading, asked.facts, card, shares, beside)
         lines = Lines(tuple(caution.id for caution in chosen.cautions), chosen.spoken_for)
         if not profiles:
             return lines
-        topics = () if card is None else card.topics
+        topics = facts_wanted(asked, card)
         return speak_of(lines, topics, profiles, self.handbook, asked.keeper, self.warner.stands_for)
 
-    def _about(self, asked: _Asked, card: Card) -> Portrait:
+    def _about(self, asked: Asked, card: Card) -> Portrait:
         if not asked.named or card.decline is not None:
             return Portrait()
-        spoken = [topic for concept, topic in _SPOKEN.items() if concept in asked.reading.concepts]
-        shares = asked.probabilities
-        least = _AS_LIKELY * max(shares[topic] for topic in card.topics)
-        topics = likely({topic: shares[topic] for topic in card.topics}, least)
-        return portrait(asked.named, (*spoken, *topics), asked.keeper.units)
+        return portrait(asked.named, facts_wanted(asked, card), asked.keeper.units)
 
     def _kinds(self, lines: Lines) -> tuple[str, ...]:
         own = (self.handbook.cautions[name].kind for name in lines.ids if name != SHARED)
         return tuple(dict.fromkeys(kind.value for kind in (*own, *lines.spoken_for)))
-
-
-def _lays_to_rest(card: Card) -> bool:
-    """Whether a card is about a winter rest, and does not tell whether it is needed."""
-    return all(topic.startswith(_REST) for topic in card.topics) and _NEED_SLOT not in card.body
-
-
-def _a_mere_name(asked: _Asked) -> bool:
-    """Whether a question says little more than the name of an ant: it is told what is known of that ant."""
-    few = len(asked.reading.words) <= _FEW_WORDS
-    return bool(asked.named) and few and asked.reading.concepts <= _OF_NAMES
-
-
-def _of_the_ants(asked: _Asked, card: Card | None) -> bool:
-    """Whether to speak of named ants: not in chatter, and not where somebody feels ill, who reads first aid alone."""
-    if card is None or card.decline not in {Decline.MEDICAL, Decline.CHAT}:
-        return True
-    return card.decline is Decline.MEDICAL and not _ILL & asked.reading.concepts
-
-
-def _open_questions(card: Card, named: tuple[Named, ...]) -> tuple[str, ...]:
-    """What is asked back; not which ant it is, where one was named."""
-    return tuple(ask for ask in card.asks if not (named and ask.startswith(_WHICH_ANT)))
 
 
 def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]:

@@ -33,6 +33,8 @@ _BOUND = frozenset({"LAW-08", "FOUNDING-QUIET"})
 """Lines that name their ants in the text itself: wood ants, claustral queens."""
 _ASKS_THE_AUTHORITY = frozenset({UNION_LIST, "LAW-08"})
 """Lines of a species beside which it goes without saying that rules are unknown here and an authority knows them."""
+_COLD_TOPICS = "hibernation"
+"""How the topics of the winter rest begin, with which the line on a season comes too."""
 _SEASONS = frozenset({*SEASON.values(), "REST-ENDO"})
 
 
@@ -58,7 +60,7 @@ def speak_of(
 
     Args:
         lines: what was chosen before it was known which ants are meant.
-        topics: of the card that answers.
+        topics: those whose facts are told.
         profiles: the ants.
         handbook: its cautions, and the law of countries.
         keeper: whose country counts.
@@ -119,7 +121,8 @@ def _comes(name: str, kinds: Collection[Kind], topics: Collection[str], whose: S
         return not _WITH[name].isdisjoint(kinds)
     if name in _ALWAYS or not _WITH.get(name, frozenset()).isdisjoint(kinds):
         return True
-    return name in _IN_THE_HAND and "stings" in topics
+    cold = name in SEASON.values() and any(topic.startswith(_COLD_TOPICS) for topic in topics)
+    return cold or (name in _IN_THE_HAND and "stings" in topics)
 
 
 def _surely_listed(profile: SpeciesProfile) -> bool:

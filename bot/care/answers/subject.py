@@ -1,20 +1,60 @@
 """Whom an answer is about: the ants that a question names come before the asker's own colony.
 
 Facts and personal sentences of a colony stay where its own species is named, or its genus; they say nothing of others.
+Where somebody feels ill, and in chatter, the answer speaks of no ant at all.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from bot.care.answers.naming import Named
 from bot.care.answers.portrait import slots_for
-from bot.care.answers.values import Facts
+from bot.care.answers.ranking import likely
+from bot.care.answers.reading import Reading
+from bot.care.answers.values import Card, Decline, Facts
+from bot.care.place import Keeper
 from bot.care.units import Units
 
 _OF_THE_KEEPER = frozenset({"country_law", "emergency_number"})
 """Slots that speak of no colony."""
+_ILL = frozenset({"medical", "med_danger", "eye_hurt", "swallowed"})
+"""Concepts of somebody who needs help now."""
+_AS_LIKELY = 0.5
+"""Share of its likeliest topic that another topic of a card must have for facts of its own."""
+_REST, _NEED_SLOT = "hibernation-", "{rest_needed}"
+"""How topics of the winter rest begin, and the slot by which a card tells whether it is needed."""
+_FEW_WORDS = 2
+"""Words of a binomial."""
+_OF_NAMES = frozenset(
+    {
+        "g_camponotus", "g_formica", "g_lasius", "g_messor", "g_myrmica", "leafcutter", "parasite_queen",
+        "stinging_kind",
+    }
+)  # fmt: skip
+"""Concepts that the name of an ant carries by itself."""
+_SPOKEN: Mapping[str, str] = {
+    "winter_need": "hibernation-needed",
+    "winter_temp": "hibernation-temp",
+    "winter": "hibernation-needed",
+    "sting": "stings",
+}
+"""Concept -> the topic whose facts about a named ant come first, whichever card answers."""
+_WHICH_ANT = "Which ant is it"
+"""How the question back begins that is answered where an ant is named."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A question with all that is known about it."""
+
+    reading: Reading
+    facts: Facts
+    named: tuple[Named, ...]
+    probabilities: Mapping[str, float]
+    slots: Mapping[str, str]
+    keeper: Keeper
 
 
 def told_of(
@@ -33,4 +73,39 @@ def told_of(
 
 
 def _is_own(one: Named, facts: Facts) -> bool:
-    return one.said == facts.species or (one.said == one.profile.genus == facts.genus)
+    """Whether the asker keeps what was named: the species, its genus by name, or what is only known by its genus."""
+    genus = one.profile.genus
+    return one.said == facts.species or (genus == facts.genus and genus in {one.said, facts.species})
+
+
+def a_mere_name(asked: Asked) -> bool:
+    """Whether a question says little more than the name of an ant: it is told what is known of that ant."""
+    few = len(asked.reading.words) <= _FEW_WORDS
+    return bool(asked.named) and few and asked.reading.concepts <= _OF_NAMES
+
+
+def of_the_ants(asked: Asked, card: Card | None) -> bool:
+    """Whether to speak of named ants: not in chatter, and not where somebody feels ill, who reads first aid alone."""
+    if card is None or card.decline not in {Decline.MEDICAL, Decline.CHAT}:
+        return True
+    return card.decline is Decline.MEDICAL and not _ILL & asked.reading.concepts
+
+
+def lays_to_rest(card: Card) -> bool:
+    """Whether a card is about a winter rest, and does not tell whether it is needed."""
+    return all(topic.startswith(_REST) for topic in card.topics) and _NEED_SLOT not in card.body
+
+
+def open_questions(card: Card, named: tuple[Named, ...]) -> tuple[str, ...]:
+    """What is asked back; not which ant it is, where one was named."""
+    return tuple(ask for ask in card.asks if not (named and ask.startswith(_WHICH_ANT)))
+
+
+def facts_wanted(asked: Asked, card: Card | None) -> tuple[str, ...]:
+    """Topics whose facts about named ants are told: those that words speak of, then the likeliest of the card."""
+    shares = asked.probabilities
+    spoken = tuple(topic for concept, topic in _SPOKEN.items() if concept in asked.reading.concepts)
+    if card is None:
+        return spoken
+    least = _AS_LIKELY * max(shares[topic] for topic in card.topics)
+    return (*spoken, *likely({topic: shares[topic] for topic in card.topics}, least))
