@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from bot.adapters.handbook.loader import load_handbook
+from bot.care.answers.lexicon import Lexicon
 from bot.care.answers.naming import Names
+from bot.care.answers.reading import Reader
 from bot.care.species import SpeciesProfile
 
 NAMES = Names(load_handbook(Path(__file__).parents[2] / "config").species.values())
@@ -116,6 +118,15 @@ def test_an_ordinary_word_after_a_genus_is_no_species(text: str) -> None:
 
 def test_a_genus_goes_without_saying_beside_its_species() -> None:
     assert found("Messor barbarus: how often do messor eat") == ["Messor barbarus"]
+
+
+def test_the_name_of_an_ant_is_no_misspelling_of_something_else() -> None:
+    """`humile` is one letter from the French for oil, `plagiolepis` begins nearly like the Spanish for a pest."""
+    plain = Lexicon({"oil": {"fr": ("huile*",)}, "pest": {"es": ("plaga*",)}}, {"fr": frozenset({"de"})})
+    reader = Reader(plain, (), NAMES.words)
+    assert reader.read("Linepithema humile").concepts == reader.read("Plagiolepis").concepts == frozenset()
+    assert reader.read("huille").concepts == {"oil"}
+    assert "humile" not in reader.read("humiles huile").words, "and nothing is taken for a misspelling of a name"
 
 
 def test_a_letter_that_two_species_share_means_neither() -> None:

@@ -81,10 +81,9 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
         kinds=learnt.kinds,
         stands_for=folder.stands_for,
     )
-    reader = Reader(folder.lexicon, learnt.known)
-    return Guide(
-        cards, reader, TopicModel(learnt.topics, folder.facts), warner, Names(handbook.species.values()), handbook
-    )
+    names = Names(handbook.species.values())
+    reader = Reader(folder.lexicon, learnt.known, names.words)
+    return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), warner, names, handbook)
 
 
 def load_cards(config: Path) -> Mapping[str, Card]:

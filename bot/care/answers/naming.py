@@ -90,6 +90,12 @@ class Names:
         if profile not in bearers:
             bearers.append(profile)
 
+    @property
+    def words(self) -> frozenset[str]:
+        """Every word of a name."""
+        binomials = self._index.epithets.items()
+        return frozenset({*self._index.genera, *self._index.bearers, *(first for first, _ in binomials)})
+
     def find(self, text: str) -> tuple[Named, ...]:
         """The ants that a question names, in its order; a genus is left out where one of its species is named."""
         tokens = words(text)

@@ -37,12 +37,14 @@ class Reader:
     Args:
         lexicon: the concepts.
         known: words that are right as they stand although no surface holds them.
+        names: words of the names of ants, right as they stand too, but nothing is taken for a misspelling of them.
     """
 
-    def __init__(self, lexicon: Lexicon, known: Iterable[str]) -> None:
+    def __init__(self, lexicon: Lexicon, known: Iterable[str], names: Iterable[str] = ()) -> None:
         self._lexicon = lexicon
-        self._known = frozenset(known)
-        self._speller = Speller(lexicon.vocabulary | (self._known - lexicon.small), lexicon.stems)
+        usual = frozenset(known)
+        self._speller = Speller(lexicon.vocabulary | (usual - lexicon.small), lexicon.stems)
+        self._known = usual.union(names)
 
     def read(self, text: str) -> Reading:
         """Words, concepts and features of a question."""
