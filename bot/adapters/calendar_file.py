@@ -3,6 +3,7 @@
 Moments are in UTC: every event happens once, so no rules of a zone are needed, and each reader shows it on its own
 wall. Identities last: a step of a rest keeps its own through the year, and the n-th visit ahead is the n-th visit of
 the next file too, so that a newer file moves events instead of doubling them. Past visits are the log's business.
+The library takes a tenth of a second to import: whoever asks for a calendar waits for it, not every start.
 """
 
 from __future__ import annotations
@@ -10,9 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from itertools import groupby
+from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
-
-from icalendar import Calendar, Event
 
 from bot.care.agenda import ColonyPlan
 from bot.care.cautions import Caution, in_order
@@ -20,6 +20,9 @@ from bot.care.culture_agenda import CulturePlan
 from bot.care.duty import REST_STEPS, Duty, Occurrence
 from bot.care.handbook import Handbook
 from bot.care.place import Keeper
+
+if TYPE_CHECKING:
+    from icalendar import Event
 
 MAKER = "-//Winterbrood//ant care//EN"
 NAMESPACE = UUID("4f3c5b0e-9c63-5e0a-8f3f-2b1c7d5a9e61")
@@ -42,6 +45,8 @@ def calendar_file(
         scope: tells this keeper on this server from all others; the same for every file of theirs.
         made_at: when the file was made; a later file outranks an earlier one.
     """
+    from icalendar import Calendar  # noqa: PLC0415 - see the head of this file
+
     calendar = Calendar()
     calendar.add("prodid", MAKER)
     calendar.add("version", "2.0")
@@ -78,6 +83,8 @@ def _winter(step: Occurrence, keeper: Keeper) -> int:
 
 
 def _event(name: str, found: Sequence[Occurrence], uid: UUID, handbook: Handbook, made_at: datetime) -> Event:
+    from icalendar import Event  # noqa: PLC0415 - as above
+
     event = Event()
     start = min(occurrence.due_at for occurrence in found)
     event.add("uid", str(uid))
