@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
-from bot.services.records import KeeperId
+from bot.services.records import Door, KeeperId
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +24,10 @@ class Absentees(Protocol):
 
     async def get(self, keeper_id: KeeperId) -> Absentee | None:
         """What is known, if somebody ever looked."""
+        ...
+
+    async def met(self, keeper_id: KeeperId) -> tuple[Door, bool] | None:
+        """The door of a keeper who is here, and whether somebody looked for them; `None` for a stranger."""
         ...
 
     async def save(self, absentee: Absentee) -> None:

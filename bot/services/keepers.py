@@ -15,6 +15,8 @@ from bot.services.ports import UnitOfWork, UnitOfWorkMaker, Zones
 from bot.services.records import Door, KeeperId, KeeperRecord
 from bot.services.sitting_end import end_all
 
+OPEN_DOORS = frozenset({Door.OPEN, Door.UNKNOWN})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceChanges:
@@ -135,21 +137,20 @@ class Keepers:
             The state the door was in when it was closed, so that the keeper can be told; else `None`.
         """
         async with self.units() as work:
+            door, missed = await work.absentees.met(keeper_id) or (Door.OPEN, False)
+            if door in OPEN_DOORS and not missed:
+                return None
             keeper = await work.keepers.get(keeper_id)
             if keeper is None:
                 return None
-            missed = await work.absentees.get(keeper_id) is not None
             if missed:
                 await work.absentees.forget(keeper_id)
-            if keeper.door in {Door.OPEN, Door.UNKNOWN}:
-                if missed:
-                    await work.commit()
-                return None
-            was = keeper.door
-            keeper = replace(keeper, door=Door.UNKNOWN, refusals=0)
-            await self.planner.replan_keeper(work, keeper, now)
+            shut = keeper.door not in OPEN_DOORS
+            if shut:
+                fresh = replace(keeper, door=Door.UNKNOWN, refusals=0)
+                await self.planner.replan_keeper(work, fresh, now)
             await work.commit()
-        return was
+        return keeper.door if shut else None
 
     def _settings(self, old: Keeper | None, changes: PlaceChanges) -> Keeper:
         zone = self.zones.get(changes.zone_name or (old.zone_name if old else ""))

@@ -87,6 +87,11 @@ async def test_who_was_not_heard_of_is_looked_for_the_longest_ago_first(units: U
         assert await work.absentees.get(KeeperId(3)) == Absentee(
             keeper_id=KeeperId(3), since=NOW, checked_at=NOW - MINUTE
         )
+        assert [await work.absentees.met(KeeperId(each)) is None for each in (1, 3, 99)] == [False, False, True]
+        third, fourth = await work.absentees.met(KeeperId(3)), await work.absentees.met(KeeperId(4))
+        assert third is not None
+        assert fourth is not None
+        assert (third[1], fourth[1]) == (True, False)
         await work.absentees.forget(KeeperId(3))
         assert await work.absentees.get(KeeperId(3)) is None
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import fields
 from datetime import datetime
 
-from sqlalchemy import and_, delete, func, or_, select
+from sqlalchemy import and_, bindparam, delete, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from bot.adapters.store.season_mapping import setup_from
@@ -18,6 +18,12 @@ from bot.services.absentee_ports import Absentee
 from bot.services.records import Door, KeeperId
 from bot.services.season_records import GuildId, SeasonSetup
 from bot.services.thread_records import ThreadReminder
+
+_MET = (
+    select(KeeperRow.door, AbsenteeRow.keeper_id.label("missed"))
+    .outerjoin(AbsenteeRow, AbsenteeRow.keeper_id == KeeperRow.id)
+    .where(KeeperRow.id == bindparam("keeper"))
+)
 
 
 class SqlThreadReminders:
@@ -70,6 +76,14 @@ class SqlAbsentees:
         """What is known, if somebody ever looked."""
         row = (await self._session.scalars(select(AbsenteeRow).where(AbsenteeRow.keeper_id == keeper_id))).first()
         return None if row is None else Absentee(keeper_id=keeper_id, since=row.since, checked_at=row.checked_at)
+
+    async def met(self, keeper_id: KeeperId) -> tuple[Door, bool] | None:
+        """The door of a keeper who is here, and whether somebody looked for them; `None` for a stranger.
+
+        Asked at every command: one statement.
+        """
+        found = (await self._session.execute(_MET, {"keeper": keeper_id})).first()
+        return None if found is None else (found.door, found.missed is not None)
 
     async def save(self, absentee: Absentee) -> None:
         """Insert or replace."""
