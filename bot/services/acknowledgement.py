@@ -30,6 +30,7 @@ from bot.services.records import (
     OccurrenceState,
     StoredOccurrence,
 )
+from bot.services.silence import holds_something
 
 WATER_VERDICTS = (Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY)
 FOOD_VERDICTS = (Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.REFUSED, Outcome.GONE_QUICKLY)
@@ -237,11 +238,12 @@ class Acknowledgement:
         return replace(record, colony=colony, version=record.version + 1)
 
     async def _returned(self, work: UnitOfWork, hands: Hands, now: datetime) -> None:
-        """Any answer ends the silence of whoever gives it: the whole plan comes back."""
-        if hands.by.unanswered:
-            await self.planner.replan_keeper(work, replace(hands.by, unanswered=0), now)
+        """Any answer ends the silence of whoever gives it: where that held something back, the whole plan comes."""
+        here = replace(hands.by, unanswered=0)
+        if holds_something(hands.by.unanswered) or (hands.sat and hands.by.unanswered):
+            await self.planner.replan_keeper(work, here, now)
         else:
-            await self.planner.replan_colony(work, hands.owner, hands.colony, now)
+            await self.planner.replan_colony(work, hands.owner if hands.sat else here, hands.colony, now)
 
 
 def _check_day(day: date, hands: Hands, today: date) -> None:

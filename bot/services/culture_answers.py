@@ -15,6 +15,7 @@ from bot.services.errors import NoLongerDueError, NotYoursError
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import KeeperId, OccurrenceId, OccurrenceState, StoredOccurrence
+from bot.services.silence import holds_something
 
 EVENT = {OccurrenceState.DONE: CultureEvent.CARE, OccurrenceState.SKIPPED: CultureEvent.SKIPPED}
 
@@ -92,9 +93,10 @@ class CultureAnswers:
         return await feeders_in_hands(work, keeper_id, row.culture_id, now), row
 
     async def _returned(self, work: UnitOfWork, hands: FeederHands, now: datetime) -> None:
-        """Any answer ends the silence of whoever gives it: the whole plan comes back."""
-        if hands.by.unanswered:
-            await self.planner.replan_keeper(work, replace(hands.by, unanswered=0), now)
+        """Any answer ends the silence of whoever gives it: where that held something back, the whole plan comes."""
+        here = replace(hands.by, unanswered=0)
+        if holds_something(hands.by.unanswered) or (hands.sat and hands.by.unanswered):
+            await self.planner.replan_keeper(work, here, now)
         else:
             fresh = await work.cultures.get(hands.culture.id) or hands.culture
-            await self.planner.replan_culture(work, hands.owner, fresh, now)
+            await self.planner.replan_culture(work, hands.owner if hands.sat else here, fresh, now)

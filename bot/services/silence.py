@@ -17,9 +17,14 @@ NEVER_HELD = frozenset({Duty.WATER, Duty.HEAT_CHECK}) | REST_STEPS
 """Duties whose silence could kill."""
 
 
+def holds_something(unanswered: int) -> bool:
+    """Whether a plan is another one after so many unanswered digests in a row than after none."""
+    return unanswered >= SLOWER_AFTER
+
+
 def extra_days(duty: Duty, unanswered: int) -> int:
     """Days by which a duty waits longer after so many unanswered digests in a row."""
-    if duty in NEVER_HELD or unanswered < SLOWER_AFTER:
+    if duty in NEVER_HELD or not holds_something(unanswered):
         return 0
     return min(1 + unanswered - SLOWER_AFTER, MOST_EXTRA_DAYS)
 
