@@ -268,7 +268,7 @@ def test_a_danger_that_the_shared_line_does_not_cover_keeps_its_own_words() -> N
 
 
 def test_a_faint_soft_kind_gives_way_where_dangers_fill_the_screen() -> None:
-    dangers = dict.fromkeys(("pesticide", "heat", "law", "barrier", "sting")[:ROOM], 9)
+    dangers = dict.fromkeys(("pesticide", "heat", "law", "barrier", "sting", "electric")[:ROOM], 9)
     full = vague(**dangers, mould=-1, water=9).choose(reading(), NO_FACTS, None, {"a": 1.0})
     assert {found.id for found in full} == {*dangers, "water"}
     free = vague(mould=-1, water=9).choose(reading(), NO_FACTS, None, {"a": 1.0})

@@ -18,7 +18,7 @@ from bot.care.cautions import Caution, Kind, in_order
 
 MOST_SOFT = 2
 """Soft kinds of caution that an answer carries at most, beside dangers and what a rule always calls for."""
-ROOM = 5
+ROOM = 6
 """From this many lines on, a soft kind that is no likelier than a faint danger gives way (a phone's first screen)."""
 _MOST_OF_A_KIND = 2
 """Lines of a kind that a rule always calls for; other kinds have one."""
@@ -28,6 +28,8 @@ SHARED = "UNSURE-DANGERS"
 """The line that faint dangers share, in the words of `config/cautions`."""
 SPEAKS_FOR = frozenset({Kind.PESTICIDE, Kind.CHEMICALS, Kind.HEAT, Kind.BARRIER, Kind.STING, Kind.LAW, Kind.ECOLOGY})
 """Kinds that its text covers."""
+_WIDTH = 2
+"""Lines that it counts for: it is long, and who reads it has several things to think of (judgement)."""
 FAINT = 0.5
 """Below this probability a danger is faint: of our own questions in which a kind was rated lower, one in 60 needed it;
 of those rated from 0.3 to 0.5, one in 11 (measured 2026-11-25 with weights that were learnt without them)."""
@@ -106,9 +108,9 @@ class Warner:
         offered = tuple(dict.fromkeys((*must, *called, *own[:1], *fitting, *own)))
         shared = self._faint(guessed)
         hard = [kind for kind in guessed if kind in DANGER_KINDS and kind not in shared]
-        room = ROOM - len(certain) - len(hard) - bool(shared) - beside // 2
-        soft = _soft({kind: chance for kind, chance in guessed.items() if kind not in DANGER_KINDS}, room)
-        needed = (*certain, *hard, *(kind for kind in soft if kind not in shared))
+        room = ROOM - len(certain) - len(hard) - (_WIDTH if shared else 0) - beside // 2
+        left = {kind: chance for kind, chance in guessed.items() if kind not in DANGER_KINDS and kind not in shared}
+        needed = (*certain, *hard, *_soft(left, room))
         ids = [*self._lines(needed, offered, must), *([SHARED] if shared else [])]
         return Warnings(in_order(ids, self.book), tuple(shared))
 
