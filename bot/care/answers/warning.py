@@ -77,12 +77,6 @@ class Warner:
     kinds: KindModel = NO_KINDS
     stands_for: Mapping[str, str]
 
-    def choose(
-        self, reading: Reading, facts: Facts, card: Card | None, shares: Mapping[str, float]
-    ) -> tuple[Caution, ...]:
-        """Cautions in the order they must be shown; arguments as for `weigh`."""
-        return self.weigh(reading, facts, card, shares).cautions
-
     def weigh(
         self, reading: Reading, facts: Facts, card: Card | None, shares: Mapping[str, float], beside: int = 0
     ) -> Warnings:
