@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import asyncio
 import json
-import resource
 import subprocess
 import sys
 from pathlib import Path
@@ -22,6 +21,7 @@ from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import KeeperId
 from bot.settings import Settings
 from tests.bench.figure import Figure
+from tests.bench.peak import peak_mb
 from tests.bench.sending import Counter
 from tests.bench.stock import FIRST, NOW, due
 
@@ -83,7 +83,7 @@ async def work(url: str, begun: float) -> tuple[float, float]:
         for number in ids:
             await core.care_views.due(number, NOW)
             await core.care_views.week(number, NOW)
-    return ready, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return ready, peak_mb()
 
 
 async def _ids(units: UnitOfWorkMaker, count: int) -> list[KeeperId]:

@@ -1,14 +1,13 @@
 """One job a reminder in a scheduler's SQL store, against reminders as rows that are asked for: adding and firing them.
 
 Both sides use a SQLite file, add every reminder, let the clock pass, and fire. Each runs in a process of its own, so
-that the memory it needs can be told: `python -m tests.bench.jobs ours|scheduler FILE COUNT` prints seconds and bytes.
+that the memory it needs can be told: `python -m tests.bench.jobs ours|scheduler FILE COUNT` prints seconds and MB.
 """
 
 from __future__ import annotations
 
 import asyncio
 import json
-import resource
 import subprocess
 import sys
 import tempfile
@@ -33,6 +32,7 @@ from bot.services.delivery import BATCH
 from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import ColonyRecord, DeliveryState, KeeperId, OccurrenceId, OccurrenceState
 from tests.bench.figure import Figure
+from tests.bench.peak import peak_mb
 from tests.store.builders import DAY, NOW, ZONES, colony, delivery, keeper, planned
 
 FASTER, SMALLER = 50.0, 10.0
@@ -52,8 +52,8 @@ def job_figures(count: int) -> Iterator[Figure]:
     yield Figure(name=name, ours=ours, reference=theirs, unit="s", target=target, met=ours * FASTER <= theirs)
     yield Figure(
         name=f"memory for it, above an idle process ({count:,} reminders)",
-        ours=our_memory / 2**20,
-        reference=their_memory / 2**20,
+        ours=our_memory,
+        reference=their_memory,
         unit="MB",
         target="a tenth of the memory",
         met=0 < our_memory * SMALLER <= their_memory,
@@ -152,10 +152,9 @@ def main(side: str, file: Path, count: int) -> None:
     """Run one side, and print its seconds and how far the process grew above its state before."""
     if side == "ours":
         asyncio.run(migrate.upgrade(f"sqlite+aiosqlite:///{file}"))
-    idle = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    idle = peak_mb()
     seconds = asyncio.run(with_rows(file, count)) if side == "ours" else with_scheduler(file, count)
-    grown = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - idle) * 1024
-    sys.stdout.write(json.dumps([seconds, grown]) + "\n")
+    sys.stdout.write(json.dumps([seconds, peak_mb() - idle]) + "\n")
 
 
 if __name__ == "__main__":
