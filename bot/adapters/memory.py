@@ -13,6 +13,5 @@ T = TypeVar("T")
 
 def settled(loaded: T) -> T:
     """What was just loaded, and everything else that is in memory now, stays."""
-    gc.collect()
     gc.freeze()
     return loaded
