@@ -25,7 +25,7 @@ from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.heartbeat import Heartbeat, Job, maintenance
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.logs import configure
-from bot.adapters.memory import settled
+from bot.adapters.memory import frozen, settled
 from bot.adapters.pictures.drawings import ColonyAlbum, LightDrawings, season_picture
 from bot.adapters.store.engine import open_engine, sqlite_file, store_url
 from bot.adapters.store.migrate import upgrade
@@ -194,7 +194,7 @@ async def open_core(settings: Settings, clock: Clock) -> AsyncIterator[Core]:
             clock=clock,
             zones=zones,
             handbook=handbook,
-            languages=settled(languages_of(settings, handbook)),
+            languages=frozen(languages_of(settings, handbook)),
             guide=cache(partial(guide_of, settings, handbook)),
             engine=engine,
             units=units,

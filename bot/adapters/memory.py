@@ -11,7 +11,13 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-def settled(loaded: T) -> T:
+def frozen(loaded: T) -> T:
     """What was just loaded, and everything else that is in memory now, stays."""
     gc.freeze()
     return loaded
+
+
+def settled(loaded: T) -> T:
+    """As `frozen`, for what leaves litter behind while it is loaded, such as the guide: that is collected before."""
+    gc.collect()
+    return frozen(loaded)

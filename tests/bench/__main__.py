@@ -21,7 +21,7 @@ from pathlib import Path
 from time import perf_counter
 
 from bot.adapters.logs import configure
-from bot.adapters.memory import settled
+from bot.adapters.memory import frozen
 from bot.adapters.store import migrate
 from bot.care.handbook import Handbook
 from tests.bench.asking import asking
@@ -144,7 +144,7 @@ def pair(yard: Yard, kind: str, size: Size) -> tuple[str, str]:
 def open_yard() -> Iterator[Yard]:
     """A folder and a server, gone at the end."""
     with tempfile.TemporaryDirectory(prefix="winterbrood-bench-") as folder, running_server() as server:
-        yield Yard(Path(folder), server, settled(handbook()), {})
+        yield Yard(Path(folder), server, frozen(handbook()), {})
 
 
 def note(line: str) -> None:
