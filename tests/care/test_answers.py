@@ -214,7 +214,7 @@ def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
     model = KindModel(Learnt(("mould",), 1.0, (0,), {"concept damp": (2,)}), {"a": {"mould": 0.2}, "b": {"mould": 0.6}})
     shares = {"a": 0.5, "b": 0.5}
     plain = model.probabilities(reading("damp"), shares)[Kind.MOULD]
-    odds = 0.5 * 2 + 0.7 * math.log(0.4 / 0.6)  # by hand: half of what the word adds, most of the odds of 0.4
+    odds = 0.8 * 2 + 0.75 * math.log(0.4 / 0.6)  # by hand: most of what the word adds, most of the odds of 0.4
     assert plain == pytest.approx(1 / (1 + math.exp(-odds)), abs=1e-6)
     assert model.probabilities(reading("damp"), shares, [Kind.MOULD])[Kind.MOULD] > plain
 
@@ -347,9 +347,15 @@ def test_a_question_of_the_trade_is_not_declined() -> None:
 
 
 def test_who_is_clearly_about_something_else_is_not_declined() -> None:
-    shares = {"mould-tube": 0.8, "oos-chat": 0.2, "oos-medical": 0.0}
+    shares = {"mould-tube": 0.82, "oos-chat": 0.18, "oos-medical": 0.0}
     assert judge(reading("mould"), shares, TOPICS, NO_FACTS).decline is None
     assert judge(reading("mould"), {**shares, "mould-tube": 0.5}, TOPICS, NO_FACTS).decline is Decline.CHAT
+
+
+def test_a_vague_question_is_no_wrong_one() -> None:
+    faint = {"mould-tube": 0.3, "oos-chat": 0.0, "oos-medical": 0.06, "unsafe-request": 0.06, "oos-pest-control": 0.06}
+    assert judge(reading("mould"), faint, TOPICS, NO_FACTS).decline is None
+    assert judge(reading("mould"), {**faint, "unsafe-request": 0.1}, TOPICS, NO_FACTS).decline is Decline.UNSAFE
 
 
 def test_where_nothing_is_likely_nothing_was_understood() -> None:

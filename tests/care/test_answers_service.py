@@ -71,9 +71,9 @@ def test_nobody_is_told_that_their_ant_is_listed_because_of_words_alone(guide: G
 
 
 def test_mould_in_a_tube_brings_no_wall_of_warnings(guide: Guide) -> None:
-    kinds = answer_question("meine ameisen haben schimmel im reagenzglas", Facts(), guide).caution_kinds
-    assert "mould" in kinds
-    assert len(kinds) <= 4
+    answer = answer_question("meine ameisen haben schimmel im reagenzglas", Facts(), guide)
+    assert "mould" in answer.caution_kinds
+    assert len(answer.cautions) <= 4
 
 
 def test_the_one_card_for_a_fly_found_dead_is_about_poison(guide: Guide) -> None:

@@ -4,9 +4,9 @@ Source of the development questions: `reference/questions-dev.jsonl` of the shel
 topics and cautions set by one writer). One half was put aside by the hash of the id before the first rule was written
 and only ever scored; the other half was read while tuning. Questions of our own (`own_questions/`, common practice, no
 source) were written without seeing the shelf's; those that measure do so with weights that were learnt without them.
-They were read after first measurements, and ways of asking were added since, so their figures are a little too good;
-only the half put aside was never read. The floors are what is reached, rounded down, so that it cannot get worse
-unnoticed. The bounds of 4 kinds and 10 ms are the project's targets.
+Half of them were read after first measurements; the later half is harder (rare needs, names, two things at once), and
+only a few constants were tuned to it. Only the half put aside was never read. The floors are what is reached, rounded
+down, so that it cannot get worse unnoticed. The bounds of 4 kinds and 10 ms are the project's targets.
 """
 
 from __future__ import annotations
@@ -138,7 +138,7 @@ def test_prints_the_table(asked: Sequence[Asked], capsys: pytest.CaptureFixture[
 def test_questions_of_our_own_are_answered_too(own: Sequence[Asked], capsys: pytest.CaptureFixture[str]) -> None:
     show(capsys, "own", own)
     found = shares(own)
-    floors = {"first": 65, "three": 85, "danger": 97, "all": 92, "declined": 88, "kept": 89}
+    floors = {"first": 55, "three": 80, "danger": 95, "all": 88, "declined": 78, "kept": 87}
     assert {key: found[key] for key, floor in floors.items() if found[key] < floor} == {}
 
 
@@ -164,8 +164,8 @@ def furthest(left: Learnt, right: Learnt) -> int:
 @pytest.mark.parametrize(
     ("tuned", "floors"),
     [
-        (True, {"first": 92, "three": 97, "danger": 98, "all": 88, "declined": 95, "kept": 95}),
-        (False, {"first": 84, "three": 91, "danger": 92, "all": 87, "declined": 80, "kept": 95}),
+        (True, {"first": 92, "three": 97, "danger": 98, "all": 95, "declined": 95, "kept": 97}),
+        (False, {"first": 84, "three": 92, "danger": 93, "all": 88, "declined": 90, "kept": 93}),
     ],
     ids=["tuned", "put aside"],
 )

@@ -15,13 +15,16 @@ _REASONS: Mapping[str, Decline] = {
     "oos-chat": Decline.CHAT,
     "photo-id": Decline.PICTURE,
 }
-_SURE = 0.12
+_SURE = 0.08
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
-_OTHER, _CERTAIN = 0.6, 0.25
+_OTHER, _CERTAIN = 0.75, 0.2
 """Unless another topic is likelier than the first and they are less likely than the second (judgement)."""
+_LEAST, _BEHIND = 0.05, 4
+"""In any case one of them must be as likely as the first, and no other topic that many times likelier: a vague question
+is no wrong one (judgement, tuned)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
-_MERE = 0.2
+_MERE = 0.15
 """With words of the trade, chatter must be this likely: a cat on the nest is no small talk."""
 _FLAT = 0.09
 """Where no topic is likelier than this, nothing was understood (judgement, tuned)."""
@@ -59,10 +62,11 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
     if _trade(said) and declined["oos-chat"] < _MERE:
         del declined["oos-chat"]
-    share = sum(declined.values())
+    share, top = sum(declined.values()), max(sorted(declined), key=lambda name: declined[name])
     other = max(share for name, share in probabilities.items() if not topics[name].declined)
-    if share >= _CERTAIN or (share >= _SURE and other < _OTHER):
-        return Verdict(_REASONS[max(sorted(declined), key=lambda name: declined[name])])
+    enough = share >= _CERTAIN or (share >= _SURE and other < _OTHER)
+    if enough and declined[top] >= max(_LEAST, other / _BEHIND):
+        return Verdict(_REASONS[top])
     return Verdict(understood=bool(reading.concepts))
 
 

@@ -20,12 +20,12 @@ DANGER_KINDS = frozenset(
     }
 )  # fmt: skip
 """Kinds whose absence is a fault of safety."""
-_PLAUSIBLE = 0.04
-_LIKELY = 0.08
+_PLAUSIBLE = 0.03
+_LIKELY = 0.12
 _ALARMING = 0.2
 """Probabilities from which a danger, a soft kind and a medical alarm are shown: who cried wolf is not heard (tuned)."""
-_TOPICAL = 0.7
-_SPOKEN = 0.5
+_TOPICAL = 0.75
+_SPOKEN = 0.8
 """How far to lean on likely topics and on concepts, which repeat a part of each other (judgement, tuned)."""
 _TAIL = 0.04
 """Topics less likely than this share of the likeliest call for nothing: together they would call for everything."""
