@@ -12,7 +12,7 @@ import tempfile
 from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass, field
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from pathlib import Path
 from typing import Protocol
@@ -65,6 +65,11 @@ class Life:
             await self.world.beat(self.now)
         self.seen += [(self.now, keeper, digest) for digest in self.world.mailbox.seen[before:]]
         assert not self.world.surprises, self.world.surprises
+
+    def told_on(self, occurrence_id: OccurrenceId, keeper: KeeperRecord) -> date:
+        """The local day on which a line was told last; it can be long after its own, when the bot was away."""
+        told = (at for at, _, digest in self.seen for line in digest.lines if line.occurrence_id == occurrence_id)
+        return local_day(max(told), keeper.settings.zone)
 
     async def line(self, which: int) -> OccurrenceId | None:
         """One of the lines of the newest message."""
@@ -208,7 +213,8 @@ async def water_is_looked_after(life: Life) -> None:
     for row in water:
         found = row.occurrence
         if row.state is OccurrenceState.SENT:
-            assert (today - found.day).days <= REPEAT_WATER_DAYS[found.urgency] + 1, row
+            told = life.told_on(row.id, keeper)
+            assert (today - max(found.day, told)).days <= REPEAT_WATER_DAYS[found.urgency] + 1, row
         elif row.snoozed:
             assert found.due_at <= life.now + (MOST_LATER_WATER[found.urgency] + 2) * DAYS, row
         else:
