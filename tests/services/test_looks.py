@@ -131,7 +131,7 @@ async def test_a_look_says_what_a_thorough_one_would_say(tmp_path: Path, templat
             await world.settle()
             for name, workers in (("Dusk", 40), ("Second", 600)):
                 await world.register(colony=builders.colony(name=name, workers=workers))
-            seen = await world.walk(START, START + 20 * DAYS, answering=answering)
+            seen = await world.walk(START, START + 12 * DAYS, answering=answering)
         lines = [(at, [(each.colony_name, each.duty, each.day) for each in digest.lines]) for at, digest in seen]
         told.append(lines)
     assert told[0] == told[1]

@@ -36,7 +36,7 @@ from tests.care import builders
 from tests.services.kit import ALMA, START, Crash, World, handbook, open_world, zones
 
 DAYS, HOURS = timedelta(days=1), timedelta(hours=1)
-LIVES = int(os.environ.get("LIVES", "3"))
+LIVES = int(os.environ.get("LIVES", "2"))
 ZONES = ("Europe/Vienna", "America/New_York", "Asia/Tokyo", "Pacific/Kiritimati", "Pacific/Niue", "Africa/Cairo")
 WAIT = timedelta(minutes=20)
 """The longest wait after trouble, and a little more."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision: str = "0012"
+revision: str = "0011"
 down_revision: str | None = "0010"
 branch_labels: None = None
 depends_on: None = None
