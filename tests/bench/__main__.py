@@ -1,4 +1,4 @@
-"""`python -m tests.bench [--quick] [--json FILE] [--only WORD]`: prints a table of figures, and writes them as JSON.
+"""`python -m tests.bench [--quick] [--json FILE] [--only WORD …]`: prints a table of figures, and writes them as JSON.
 
 Every figure stands beside a reference measured in the same run. `--quick` measures everything at a smaller size; each
 figure says at which.
@@ -157,18 +157,20 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description="Figures beside their references.")
     parser.add_argument("--quick", action="store_true", help="smaller sizes, two minutes")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the figures as a list of objects")
-    parser.add_argument("--only", default="", metavar="WORD", help="measures whose name begins so, such as claim")
+    parser.add_argument("--only", nargs="+", default=[""], metavar="WORD", help="measures that begin so: claim, send")
     options = parser.parse_args()
     logging.disable(logging.WARNING)
     configure("ERROR")
     figures, failed = list[Figure](), list[str]()
     with open_yard() as yard:
         for name, measure in measures(yard, QUICK if options.quick else FULL):
-            if not name.startswith(options.only):
+            if not name.startswith(tuple(options.only)):
                 continue
             begun = perf_counter()
             try:
-                figures += measure()
+                found = list(measure())
+                figures += found
+                note(table(found))
             except Exception:  # noqa: BLE001 - told at once and in the exit code; the other figures are worth having
                 traceback.print_exc()
                 failed.append(name)

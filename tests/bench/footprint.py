@@ -6,6 +6,11 @@ start as `run` does, builds client and commands, beats once, then delivers to 20
 
 from __future__ import annotations
 
+import gc
+
+if __name__ == "__main__":
+    gc.disable()  # as `python -m bot` does
+
 import asyncio
 import json
 import subprocess
@@ -92,4 +97,5 @@ async def _ids(units: UnitOfWorkMaker, count: int) -> list[KeeperId]:
 
 
 if __name__ == "__main__":
+    gc.enable()
     sys.stdout.write(json.dumps(asyncio.run(work(sys.argv[1], float(sys.argv[2])))) + "\n")
