@@ -63,11 +63,11 @@ def draw(points: Sequence[Point], file: Path) -> None:
             mine = [point for point in points if point["database"] == kind]
             axes.plot([point["colonies"] for point in mine], [point[name] for point in mine], mark, label=kind)
         axes.set_xscale("log")
-        axes.set_ylim(bottom=0)
+        axes.set_ylim(0, 1.2 * max(float(point[name]) for point in points))
         axes.set_title(title, fontsize=9)
         axes.set_xlabel("colonies stored", fontsize=8)
         axes.tick_params(labelsize=8)
-        axes.legend(fontsize=7)
+        axes.legend(fontsize=7, loc="lower left")
     picture.savefig(file)
 
 
