@@ -23,6 +23,7 @@ from bot.adapters.handbook.lexicon import load_asked, load_lexicon
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.weights import Weighing, save_weights
 from bot.care.answers.kinds import KindModel
+from bot.care.answers.naming import Names
 from bot.care.answers.reading import BOTH, CONCEPT, PAIR, PIECE, SMALL, WORD, Feature, Reader
 from bot.care.answers.text import words
 from bot.care.answers.topics import Learnt
@@ -90,7 +91,7 @@ def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Weighing:
     folder = load_lexicon(config)
     asked = [*load_asked(config), *((question["topic"], question["text"]) for question in own)]
     known = frozenset(word for _, text in asked for word in words(text))
-    reader = Reader(folder.lexicon, known)
+    reader = Reader(folder.lexicon, known, Names(load_handbook(config).species.values()).words)
     found = [reader.read(text).features for _, text in asked]
     topics = _learnt(tuple(folder.topics), [(topic,) for topic, _ in asked], Matrix.of(found), _softmax)
     concepts = [frozenset(f for f in features if f.startswith(f"{CONCEPT} ")) for features in found[-len(own) :]]

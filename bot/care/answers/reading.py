@@ -18,6 +18,8 @@ CONCEPT, BOTH, WORD, SMALL, PAIR, PIECE = "concept", "both", "word", "small", "p
 """Kinds of evidence: a concept, two concepts together, a word's stem, a small word, neighbours, a piece of a word."""
 Feature = str
 """Kind of evidence and what it is, parted by a space, such as `both dead+queen`."""
+_NAME = "*"
+"""Stands for the name of an ant beside its neighbours."""
 _PIECES = (4, 5)
 """Letters of a piece; beginnings and ends of words count as one."""
 
@@ -37,14 +39,16 @@ class Reader:
     Args:
         lexicon: the concepts.
         known: words that are right as they stand although no surface holds them.
-        names: words of the names of ants, right as they stand too, but nothing is taken for a misspelling of them.
+        names: words of the names of ants: right as they stand, never meant by a misspelling, and no evidence for a
+            topic beyond the concepts that they carry, since any ant can be asked about anything.
     """
 
     def __init__(self, lexicon: Lexicon, known: Iterable[str], names: Iterable[str] = ()) -> None:
         self._lexicon = lexicon
         usual = frozenset(known)
         self._speller = Speller(lexicon.vocabulary | (usual - lexicon.small), lexicon.stems)
-        self._known = usual.union(names)
+        self._names = frozenset(names)
+        self._known = usual | self._names
 
     def read(self, text: str) -> Reading:
         """Words, concepts and features of a question."""
@@ -58,12 +62,12 @@ class Reader:
         return self._speller.nearest(word) or word
 
     def _features(self, tokens: Sequence[str], concepts: Iterable[str]) -> Iterable[Feature]:
-        stems = [stem(token) for token in tokens]
+        stems = [_NAME if token in self._names else stem(token) for token in tokens]
         small = self._lexicon.small
         yield from (f"{CONCEPT} {concept}" for concept in concepts)
         yield from (f"{BOTH} {left}+{right}" for left, right in combinations(sorted(concepts), 2))
         for token, form in zip(tokens, stems, strict=True):
-            if not token.isdigit():
+            if not token.isdigit() and token not in self._names:
                 yield f"{SMALL if token in small else WORD} {form}"
                 yield from () if token in small else _pieces(token)
         yield from (f"{PAIR} {left} {right}" for left, right in pairwise(stems))
