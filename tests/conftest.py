@@ -9,7 +9,7 @@ import hypothesis
 import pytest
 import structlog
 
-hypothesis.settings.register_profile("quick", max_examples=25, deadline=None)
+hypothesis.settings.register_profile("quick", max_examples=20, deadline=None)
 hypothesis.settings.register_profile("thorough", max_examples=500, deadline=None)
 hypothesis.settings.load_profile("quick")
 
