@@ -14,7 +14,7 @@ from bot.care.duty import FEEDING, Duty, Outcome
 from bot.care.errors import BadValueError
 from bot.care.localtime import local_day
 from bot.services.access import SAT, Hands, in_hands
-from bot.services.answer_rules import ANSWERED, answered, check_open, put_off
+from bot.services.answer_rules import ANSWERED, answered, check_open, ends_a_silence, put_off
 from bot.services.colonies import owned
 from bot.services.errors import AlreadyAnsweredError, NoLongerDueError, NotYoursError
 from bot.services.keepers import known
@@ -30,7 +30,6 @@ from bot.services.records import (
     OccurrenceState,
     StoredOccurrence,
 )
-from bot.services.silence import holds_something
 
 WATER_VERDICTS = (Outcome.DAMP, Outcome.ABOUT_DRY, Outcome.BONE_DRY)
 FOOD_VERDICTS = (Outcome.TAKEN, Outcome.HALF_TAKEN, Outcome.REFUSED, Outcome.GONE_QUICKLY)
@@ -240,7 +239,7 @@ class Acknowledgement:
     async def _returned(self, work: UnitOfWork, hands: Hands, now: datetime) -> None:
         """Any answer ends the silence of whoever gives it: where that held something back, the whole plan comes."""
         here = replace(hands.by, unanswered=0)
-        if holds_something(hands.by.unanswered) or (hands.sat and hands.by.unanswered):
+        if ends_a_silence(hands):
             await self.planner.replan_keeper(work, here, now)
         else:
             await self.planner.replan_colony(work, hands.owner if hands.sat else here, hands.colony, now)

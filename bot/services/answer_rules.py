@@ -11,6 +11,7 @@ from bot.care.localtime import local_day, moment
 from bot.services.access import FeederHands, Hands
 from bot.services.errors import AlreadyAnsweredError, NoLongerDueError
 from bot.services.records import KeeperRecord, OccurrenceState, StoredOccurrence
+from bot.services.silence import holds_something
 
 ANSWERED = (OccurrenceState.DONE, OccurrenceState.SKIPPED)
 MOST_LATER_DAYS = 30
@@ -24,6 +25,11 @@ def answered(
     """The row with its answer; it stays with whoever gave it, for a sitter's report."""
     sitter = hands.by.id if hands.sat else None
     return replace(row, state=state, answered_at=now, outcome=outcome, recipient_id=sitter)
+
+
+def ends_a_silence(hands: Hands | FeederHands) -> bool:
+    """Whether this answer is to bring back a whole plan: a silence held some of it back, or a sitter was silent."""
+    return holds_something(hands.by.unanswered) or (hands.sat and hands.by.unanswered > 0)
 
 
 def put_off(row: StoredOccurrence, by: KeeperRecord, until: date, now: datetime) -> StoredOccurrence:

@@ -9,13 +9,12 @@ from bot.care.culture import CultureEntry, CultureEvent
 from bot.care.duty import Outcome
 from bot.care.localtime import local_day
 from bot.services.access import FeederHands, feeders_in_hands
-from bot.services.answer_rules import ANSWERED, answered, check_open, put_off
+from bot.services.answer_rules import ANSWERED, answered, check_open, ends_a_silence, put_off
 from bot.services.cultures import write
 from bot.services.errors import NoLongerDueError, NotYoursError
 from bot.services.planner import Planner
 from bot.services.ports import UnitOfWork, UnitOfWorkMaker
 from bot.services.records import KeeperId, OccurrenceId, OccurrenceState, StoredOccurrence
-from bot.services.silence import holds_something
 
 EVENT = {OccurrenceState.DONE: CultureEvent.CARE, OccurrenceState.SKIPPED: CultureEvent.SKIPPED}
 
@@ -95,7 +94,7 @@ class CultureAnswers:
     async def _returned(self, work: UnitOfWork, hands: FeederHands, now: datetime) -> None:
         """Any answer ends the silence of whoever gives it: where that held something back, the whole plan comes."""
         here = replace(hands.by, unanswered=0)
-        if holds_something(hands.by.unanswered) or (hands.sat and hands.by.unanswered):
+        if ends_a_silence(hands):
             await self.planner.replan_keeper(work, here, now)
         else:
             fresh = await work.cultures.get(hands.culture.id) or hands.culture
