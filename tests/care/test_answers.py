@@ -206,27 +206,28 @@ def chosen(
 
 def knowing(**odds: int) -> KindModel:
     """A model that gives each kind its odds, as natural logarithms, whatever is asked."""
-    rates = {"a": dict.fromkeys(odds, 0.5)}
+    rates = {"a": dict.fromkeys(odds, 0.5)}  # as likely as not by the topic; words alone decide
     return KindModel(Learnt(tuple(odds), 1.0, tuple(odds.values()), {}), rates)
 
 
 def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
-    model = KindModel(Learnt(("mould",), 1.0, (0,), {"concept damp": (2,)}), {"a": {"mould": 0.2}, "b": {"mould": 0.6}})
+    said = Learnt(("mould",), 1.0, (-1,), {"concept damp": (3,)})
+    model = KindModel(said, {"a": {"mould": 0.2}, "b": {"mould": 0.6}})
     shares = {"a": 0.5, "b": 0.5}
     plain = model.probabilities(reading("damp"), shares)[Kind.MOULD]
-    odds = 0.8 * 2 + 0.75 * math.log(0.4 / 0.6)  # by hand: most of what the word adds, most of the odds of 0.4
+    odds = 0.6 * 2 + 0.4 * math.log(0.4 / 0.6)  # by hand: a mean of the odds by words and of those of 0.4 by topics
     assert plain == pytest.approx(1 / (1 + math.exp(-odds)), abs=1e-6)
     assert model.probabilities(reading("damp"), shares, [Kind.MOULD])[Kind.MOULD] > plain
 
 
 def test_a_danger_is_shown_when_plausible_a_soft_kind_when_likely() -> None:
-    chance = KindModel(Learnt(("heat", "mould"), 1.0, (0, 0), {}), {"a": {"heat": 0.02, "mould": 0.02}})
+    chance = KindModel(Learnt(("heat", "mould"), 1.0, (-4, -4), {}), {"a": {"heat": 0.02, "mould": 0.02}})
     assert chance.needed(reading(), {"a": 1.0}) == (Kind.HEAT,)
 
 
 def test_the_long_tail_of_unlikely_topics_calls_for_nothing() -> None:
-    model = KindModel(Learnt(("sting",), 1.0, (0,), {}), {"clear": {"sting": 0.001}, "tail": {"sting": 0.9}})
-    clear = {"clear": 0.7, **dict.fromkeys((f"other-{number}" for number in range(14)), 0.02), "tail": 0.02}
+    model = KindModel(Learnt(("sting",), 1.0, (-4,), {}), {"clear": {"sting": 0.001}, "tail": {"sting": 0.9}})
+    clear = {"clear": 0.8, **dict.fromkeys((f"other-{number}" for number in range(13)), 0.014), "tail": 0.014}
     assert model.needed(reading(), clear) == ()
     assert model.needed(reading(), {"clear": 0.7, "tail": 0.3}) == (Kind.STING,)
 
@@ -256,28 +257,28 @@ def vague(**odds: int) -> Warner:
 
 
 def test_faint_dangers_share_one_line_that_speaks_for_all_of_them() -> None:
-    told = vague(pesticide=-2, heat=-3, barrier=-2, law=9).weigh(reading(), NO_FACTS, None, {"a": 1.0})
+    told = vague(pesticide=-4, heat=-5, barrier=-4, law=9).weigh(reading(), NO_FACTS, None, {"a": 1.0})
     assert [found.id for found in told.cautions] == [SHARED, "law"]
     assert set(told.spoken_for) == {Kind.PESTICIDE, Kind.HEAT, Kind.BARRIER}
 
 
 def test_a_faint_danger_alone_keeps_its_own_words() -> None:
-    told = vague(pesticide=-2, law=9).weigh(reading(), NO_FACTS, None, {"a": 1.0})
+    told = vague(pesticide=-4, law=9).weigh(reading(), NO_FACTS, None, {"a": 1.0})
     assert {found.id for found in told.cautions} == {"pesticide", "law"}
     assert told.spoken_for == ()
 
 
 def test_a_danger_that_the_shared_line_does_not_cover_keeps_its_own_words() -> None:
-    told = vague(electric=-2, pesticide=-2, heat=-2).weigh(reading(), NO_FACTS, None, {"a": 1.0})
+    told = vague(electric=-4, pesticide=-4, heat=-4).weigh(reading(), NO_FACTS, None, {"a": 1.0})
     assert {found.id for found in told.cautions} == {SHARED, "electric"}
     assert Kind.ELECTRIC not in SPEAKS_FOR
 
 
 def test_a_faint_soft_kind_gives_way_where_dangers_fill_the_screen() -> None:
     dangers = dict.fromkeys(("pesticide", "heat", "law", "barrier", "sting", "electric")[:ROOM], 9)
-    full = chosen(vague(**dangers, mould=-1, water=9), reading(), NO_FACTS, None, {"a": 1.0})
+    full = chosen(vague(**dangers, mould=-3, water=9), reading(), NO_FACTS, None, {"a": 1.0})
     assert {found.id for found in full} == {*dangers, "water"}
-    free = chosen(vague(mould=-1, water=9), reading(), NO_FACTS, None, {"a": 1.0})
+    free = chosen(vague(mould=-3, water=9), reading(), NO_FACTS, None, {"a": 1.0})
     assert {found.id for found in free} == {"mould", "water"}
 
 
@@ -353,9 +354,16 @@ def test_who_is_clearly_about_something_else_is_not_declined() -> None:
 
 
 def test_a_vague_question_is_no_wrong_one() -> None:
-    faint = {"mould-tube": 0.3, "oos-chat": 0.0, "oos-medical": 0.06, "unsafe-request": 0.06, "oos-pest-control": 0.06}
+    faint = {"mould-tube": 0.6, "oos-chat": 0.0, "oos-medical": 0.06, "unsafe-request": 0.06, "oos-pest-control": 0.06}
     assert judge(reading("mould"), faint, TOPICS, NO_FACTS).decline is None
-    assert judge(reading("mould"), {**faint, "unsafe-request": 0.1}, TOPICS, NO_FACTS).decline is Decline.UNSAFE
+    assert judge(reading("mould"), {**faint, "oos-pest-control": 0.2}, TOPICS, NO_FACTS).decline is Decline.PEST_CONTROL
+
+
+def test_where_advice_could_hurt_somebody_doubt_counts_for_more() -> None:
+    doubtful = {"mould-tube": 0.6, "oos-chat": 0.0, "oos-medical": 0.0}
+    pest, harm = {**doubtful, "oos-pest-control": 0.1}, {**doubtful, "unsafe-request": 0.1}
+    assert judge(reading("mould"), pest, TOPICS, NO_FACTS).decline is None
+    assert judge(reading("mould"), harm, TOPICS, NO_FACTS).decline is Decline.UNSAFE
 
 
 def test_where_nothing_is_likely_nothing_was_understood() -> None:

@@ -11,7 +11,7 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 from typing import Any
@@ -94,13 +94,11 @@ def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Weighing:
     reader = Reader(folder.lexicon, known, Names(load_handbook(config).species.values()).words)
     found = [reader.read(text).features for _, text in asked]
     topics = _learnt(tuple(folder.topics), [(topic,) for topic, _ in asked], Matrix.of(found), _softmax)
-    concepts = [frozenset(f for f in features if f.startswith(f"{CONCEPT} ")) for features in found[-len(own) :]]
     needed = [question["must_caution"] for question in own]
-    said = _learnt([kind.value for kind in Kind], needed, Matrix.of(concepts), _logistic, shrink=3.0)
+    said = _learnt([kind.value for kind in Kind], needed, Matrix.of(found[-len(own) :]), _logistic, shrink=3.0)
     book = load_handbook(config).cautions
     listed = {name: {book[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()}
-    added = replace(said, bias=(0,) * len(said.classes))  # how usual a kind is stands in the rates of topics
-    return Weighing(topics, KindModel(added, _rates(own, listed)), known)
+    return Weighing(topics, KindModel(said, _rates(own, listed)), known)
 
 
 def _learnt(

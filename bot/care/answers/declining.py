@@ -19,9 +19,11 @@ _SURE = 0.08
 """Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
 _OTHER, _CERTAIN = 0.75, 0.2
 """Unless another topic is likelier than the first and they are less likely than the second (judgement)."""
-_LEAST, _BEHIND = 0.05, 4
-"""In any case one of them must be as likely as the first, and no other topic that many times likelier: a vague question
-is no wrong one (judgement, tuned)."""
+_LEAST = 0.05
+"""In any case one of them must be as likely as this: a vague question is no wrong one (judgement, tuned)."""
+_BEHIND: Mapping[Decline, int] = {Decline.UNSAFE: 8, Decline.MEDICAL: 8}
+_BEHIND_ELSE = 4
+"""And no other topic may be that many times likelier; where advice could hurt, doubt counts for more (tuned)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
 _MERE = 0.15
@@ -65,7 +67,7 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     share, top = sum(declined.values()), max(sorted(declined), key=lambda name: declined[name])
     other = max(share for name, share in probabilities.items() if not topics[name].declined)
     enough = share >= _CERTAIN or (share >= _SURE and other < _OTHER)
-    if enough and declined[top] >= max(_LEAST, other / _BEHIND):
+    if enough and declined[top] >= max(_LEAST, other / _BEHIND.get(_REASONS[top], _BEHIND_ELSE)):
         return Verdict(_REASONS[top])
     return Verdict(understood=bool(reading.concepts))
 

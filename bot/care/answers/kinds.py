@@ -1,4 +1,4 @@
-"""Which kinds of caution an answer needs: what questions of its likely topics needed, and what its concepts add.
+"""Which kinds of caution an answer needs: what questions of its likely topics needed, and what its own words say.
 
 Both were learnt from our own questions by `tests/reference/learning.py`. A kind of danger is shown when it is at all
 plausible, a soft kind only when it is likely: a miss costs more than a line too many, a wall of lines hides the one.
@@ -20,14 +20,15 @@ DANGER_KINDS = frozenset(
     }
 )  # fmt: skip
 """Kinds whose absence is a fault of safety."""
-_PLAUSIBLE = 0.03
-_LIKELY = 0.12
-_ALARMING = 0.2
+_PLAUSIBLE = 0.011
+_LIKELY = 0.06
+_ALARMING = 0.08
 """Probabilities from which a danger, a soft kind and a medical alarm are shown: who cried wolf is not heard (tuned)."""
-_TOPICAL = 0.75
-_SPOKEN = 0.8
-"""How far to lean on likely topics and on concepts, which repeat a part of each other (judgement, tuned)."""
-_TAIL = 0.04
+_TOPICAL = 0.4
+_SPOKEN = 0.6
+"""How far to lean on likely topics and on words, two views of one question: the logarithms of their odds are averaged
+(tuned)."""
+_TAIL = 0.02
 """Topics less likely than this share of the likeliest call for nothing: together they would call for everything."""
 _CALLED = 1.2
 """What a rule that calls for a kind adds to the logarithm of its odds (judgement, tuned)."""
@@ -39,7 +40,7 @@ class KindModel:
     """Probabilities of kinds of caution.
 
     Args:
-        learnt: kind -> what the concepts of a question add to the logarithm of its odds.
+        learnt: kind -> the logarithm of its odds by the words of a question.
         rates: topic -> kind -> share of the topic's questions that needed the kind.
     """
 

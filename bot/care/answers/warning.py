@@ -30,9 +30,9 @@ SPEAKS_FOR = frozenset({Kind.PESTICIDE, Kind.CHEMICALS, Kind.HEAT, Kind.BARRIER,
 """Kinds that its text covers."""
 _WIDTH = 2
 """Lines that it counts for: it is long, and who reads it has several things to think of (judgement)."""
-FAINT = 0.5
-"""Below this probability a danger is faint: of our own questions in which a kind was rated lower, one in 60 needed it;
-of those rated from 0.3 to 0.5, one in 11 (measured 2026-11-25 with weights that were learnt without them)."""
+FAINT = 0.2
+"""Below this probability a danger is faint: of our own questions that were shown a kind rated lower, one in 20 needed
+it; of those rated from 0.2 to 0.3, half (measured 2026-11-25 with weights that were learnt without them)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
