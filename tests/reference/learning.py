@@ -42,7 +42,7 @@ _ROUNDS = 8
 _BATCH = 64
 _RATE = 0.3
 _BIAS_RATE = 0.01
-_SHRINK = 1.0
+_SHRINK, _SHRINK_KINDS = 1.0, 3.0
 _FIRST = 1e-3
 _EXPECTED = 4
 _LISTED = 0.4
@@ -94,8 +94,8 @@ def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Weighing:
     reader = Reader(folder.lexicon, known, Names(load_handbook(config).species.values()).words)
     found = [reader.read(text).features for _, text in asked]
     topics = _learnt(tuple(folder.topics), [(topic,) for topic, _ in asked], Matrix.of(found), _softmax)
-    needed = [question["must_caution"] for question in own]
-    said = _learnt([kind.value for kind in Kind], needed, Matrix.of(found[-len(own) :]), _logistic, shrink=3.0)
+    kinds, needed = [kind.value for kind in Kind], [question["must_caution"] for question in own]
+    said = _learnt(kinds, needed, Matrix.of(found[-len(own) :]), _logistic, shrink=_SHRINK_KINDS)
     book = load_handbook(config).cautions
     listed = {name: {book[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()}
     return Weighing(topics, KindModel(said, _rates(own, listed)), known)

@@ -15,15 +15,13 @@ _REASONS: Mapping[str, Decline] = {
     "oos-chat": Decline.CHAT,
     "photo-id": Decline.PICTURE,
 }
-_SURE = 0.08
-"""Share of the probability on declined topics from which the likeliest of them decides (judgement, tuned)."""
-_OTHER, _CERTAIN = 0.75, 0.2
-"""Unless another topic is likelier than the first and they are less likely than the second (judgement)."""
-_LEAST = 0.05
-"""In any case one of them must be as likely as this: a vague question is no wrong one (judgement, tuned)."""
-_BEHIND: Mapping[Decline, int] = {Decline.UNSAFE: 8, Decline.MEDICAL: 8}
-_BEHIND_ELSE = 4
-"""And no other topic may be that many times likelier; where advice could hurt, doubt counts for more (tuned)."""
+_ENOUGH: Mapping[Decline, float] = {Decline.MEDICAL: 0.06, Decline.UNSAFE: 0.12}
+_ENOUGH_ELSE = 0.08
+"""Probability from which a declined topic decides, whatever else is likelier (tuned): to miss a sting reaction costs
+most; at a faint guess much could be a harmful wish, and a plain question that is refused costs trust."""
+_SIGNS = frozenset({"medical", "med_danger"})
+_UNSAID = 0.15
+"""Where no sign of a reaction is told, first aid must be this likely: a plain sting has its own card (judgement)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
 _MERE = 0.15
@@ -64,12 +62,16 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
     if _trade(said) and declined["oos-chat"] < _MERE:
         del declined["oos-chat"]
-    share, top = sum(declined.values()), max(sorted(declined), key=lambda name: declined[name])
-    other = max(share for name, share in probabilities.items() if not topics[name].declined)
-    enough = share >= _CERTAIN or (share >= _SURE and other < _OTHER)
-    if enough and declined[top] >= max(_LEAST, other / _BEHIND.get(_REASONS[top], _BEHIND_ELSE)):
-        return Verdict(_REASONS[top])
+    reasons = {name: _REASONS[name] for name, share in declined.items() if share >= _enough(_REASONS[name], said)}
+    if reasons:
+        return Verdict(reasons[max(sorted(reasons), key=lambda name: declined[name])])
     return Verdict(understood=bool(reading.concepts))
+
+
+def _enough(reason: Decline, said: frozenset[str]) -> float:
+    if reason is Decline.MEDICAL and not _SIGNS & said:
+        return _UNSAID
+    return _ENOUGH.get(reason, _ENOUGH_ELSE)
 
 
 def _trade(said: frozenset[str]) -> frozenset[str]:

@@ -37,7 +37,7 @@ UNSURE = 0.1
 """Below this probability no card is a good answer (judgement, tuned)."""
 _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
-_DECISIVE = frozenset({"eye_hurt"})
+_DECISIVE = frozenset({"eye_hurt", "swallowed", "button_cell"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from bot.care.answers.kinds import DANGER_KINDS, NO_KINDS, KindModel
 from bot.care.answers.ranking import likely
 from bot.care.answers.reading import Reading
-from bot.care.answers.values import Card, Facts, Season, Topic
+from bot.care.answers.values import Card, Decline, Facts, Season, Topic
 from bot.care.cautions import Caution, Kind, in_order
 
 MOST_SOFT = 2
@@ -28,10 +28,12 @@ SHARED = "UNSURE-DANGERS"
 """The line that faint dangers share, in the words of `config/cautions`."""
 SPEAKS_FOR = frozenset({Kind.PESTICIDE, Kind.CHEMICALS, Kind.HEAT, Kind.BARRIER, Kind.STING, Kind.LAW, Kind.ECOLOGY})
 """Kinds that its text covers."""
+FIRST_AID = frozenset({Kind.MEDICAL, Kind.STING})
+"""Kinds that are guessed beside first aid for people: nothing else may stand in its way."""
 _WIDTH = 2
 """Lines that it counts for: it is long, and who reads it has several things to think of (judgement)."""
 FAINT = 0.2
-"""Below this probability a danger is faint: of our own questions that were shown a kind rated lower, one in 20 needed
+"""Below this probability a danger is faint: of our own questions that were shown a kind rated lower, one in 30 needed
 it; of those rated from 0.2 to 0.3, half (measured 2026-11-25 with weights that were learnt without them)."""
 
 
@@ -99,6 +101,8 @@ class Warner:
         kinds = {caution.kind for caution in (*called, *own[:1])}
         certain = dict.fromkeys(caution.kind for caution in must)
         guessed = {kind: chance for kind, chance in self._guessed(reading, shares, kinds) if kind not in certain}
+        if card is not None and card.decline is Decline.MEDICAL:
+            guessed = {kind: chance for kind, chance in guessed.items() if kind in FIRST_AID}
         offered = tuple(dict.fromkeys((*must, *called, *own[:1], *fitting, *own)))
         shared = self._faint(guessed)
         hard = [kind for kind in guessed if kind in DANGER_KINDS and kind not in shared]
