@@ -8,11 +8,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import Enum, auto
 from functools import lru_cache
 
 from bot.care.answers.text import spellings
 
-Pattern = tuple[str, ...]
+Part = tuple[str, "_How"]
+"""A word of a phrase and how it must stand."""
+Pattern = tuple[Part, ...]
 _GAP = ".."
 _LONGEST_GAP = 4
 _SHORT = 5
@@ -23,6 +26,14 @@ _COMPOUND = 10
 """From this many letters on, a word is searched for stems inside it."""
 
 
+class _How(Enum):
+    WHOLE = auto()
+    BEGINS = auto()
+    ENDS = auto()
+    INSIDE = auto()
+    GAP = auto()
+
+
 @dataclass(frozen=True, slots=True)
 class Surface:
     """One way to say a concept."""
@@ -31,6 +42,8 @@ class Surface:
     language: str
     rest: Pattern
     """What must follow the first word."""
+    needs: frozenset[str]
+    """Whole words among them: without these there is nothing to look for."""
     short: bool
 
 
@@ -73,7 +86,9 @@ class Lexicon:
         for spelling in spellings(surface):
             first, *rest = spelling.replace("'", "").split()
             core = first.strip("*")
-            entry = Surface(concept, language, tuple(rest), len(core) < _SHORT)
+            parts = tuple(map(_part, rest))
+            needs = frozenset(word for word, how in parts if how is _How.WHOLE)
+            entry = Surface(concept, language, parts, needs, len(core) < _SHORT)
             if first.startswith("*") and first.endswith("*"):
                 self._index.inner[core].append(entry)
             elif first.startswith("*"):
@@ -100,12 +115,12 @@ class Lexicon:
 
     def find(self, tokens: Sequence[str]) -> frozenset[str]:
         """Concepts that the words carry."""
-        language = self.language(tokens)
+        language, present = self.language(tokens), frozenset(tokens)
         found: set[str] = set()
         for position, token in enumerate(tokens):
             for surface in self._starting(token):
                 foreign = language is not None and surface.language != language
-                if surface.concept in found or (foreign and surface.short):
+                if surface.concept in found or (foreign and surface.short) or not surface.needs <= present:
                     continue
                 if _follows(surface.rest, tokens, position + 1):
                     found.add(surface.concept)
@@ -133,19 +148,27 @@ class Lexicon:
                 )
 
 
+def _part(word: str) -> Part:
+    if word == _GAP:
+        return "", _How.GAP
+    how = {(False, False): _How.WHOLE, (False, True): _How.BEGINS, (True, False): _How.ENDS, (True, True): _How.INSIDE}
+    return word.strip("*"), how[word.startswith("*"), word.endswith("*")]
+
+
 def _follows(rest: Pattern, tokens: Sequence[str], position: int) -> bool:
-    if not rest:
-        return True
-    if rest[0] == _GAP:
-        last = min(position + _LONGEST_GAP, len(tokens))
-        return any(_follows(rest[1:], tokens, start) for start in range(position, last + 1))
-    if position >= len(tokens) or not _same(rest[0], tokens[position]):
-        return False
-    return _follows(rest[1:], tokens, position + 1)
+    for at, (core, how) in enumerate(rest):
+        if how is _How.GAP:
+            last = min(position + _LONGEST_GAP, len(tokens))
+            return any(_follows(rest[at + 1 :], tokens, start) for start in range(position, last + 1))
+        if position >= len(tokens) or not _same(core, how, tokens[position]):
+            return False
+        position += 1
+    return True
 
 
-def _same(wanted: str, token: str) -> bool:
-    core = wanted.strip("*")
-    if wanted.startswith("*"):
-        return core in token if wanted.endswith("*") else token.endswith(core)
-    return token.startswith(core) if wanted.endswith("*") else token == core
+def _same(core: str, how: _How, token: str) -> bool:
+    if how is _How.WHOLE:
+        return token == core
+    if how is _How.BEGINS:
+        return token.startswith(core)
+    return token.endswith(core) if how is _How.ENDS else core in token
