@@ -198,6 +198,13 @@ def test_ties_go_to_the_card_about_the_words_then_to_the_fitting_colony_then_by_
     assert rank([plain, tube], shares, reading(), NO_FACTS)[0] is plain
 
 
+def test_among_cards_of_the_same_topics_the_one_that_similar_questions_were_given_wins() -> None:
+    shares = {"a": 0.6, "b": 0.4}
+    cards = [card("first", "a"), card("second", "a"), card("third", "b")]
+    assert rank(cards, shares, reading(), NO_FACTS, {"second": 0.5})[0].id == "second"
+    assert rank(cards, shares, reading(), NO_FACTS, {"third": 0.2})[0].id == "first"
+
+
 def chosen(
     warner: Warner, said: Reading, facts: Facts, shown: Card | None, shares: dict[str, float]
 ) -> tuple[Caution, ...]:
@@ -215,7 +222,7 @@ def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
     model = KindModel(said, {"a": {"mould": 0.2}, "b": {"mould": 0.6}})
     shares = {"a": 0.5, "b": 0.5}
     plain = model.probabilities(reading("damp"), shares)[Kind.MOULD]
-    odds = 0.6 * 2 + 0.4 * math.log(0.4 / 0.6)  # by hand: a mean of the odds by words and of those of 0.4 by topics
+    odds = 0.5 * 2 + 0.5 * math.log(0.4 / 0.6)  # by hand: a mean of the odds by words and of those of 0.4 by topics
     assert plain == pytest.approx(1 / (1 + math.exp(-odds)), abs=1e-6)
     assert model.probabilities(reading("damp"), shares, [Kind.MOULD])[Kind.MOULD] > plain
 
@@ -223,6 +230,13 @@ def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
 def test_a_danger_is_shown_when_plausible_a_soft_kind_when_likely() -> None:
     chance = KindModel(Learnt(("heat", "mould"), 1.0, (-4, -4), {}), {"a": {"heat": 0.02, "mould": 0.02}})
     assert chance.needed(reading(), {"a": 1.0}) == (Kind.HEAT,)
+
+
+def test_a_question_of_few_words_is_about_one_thing() -> None:
+    model = KindModel(Learnt(("heat",), 1.0, (-5,), {}), {"a": {"heat": 0.02}})
+    long = Reading(words=("word",) * 10, concepts=frozenset(), features=frozenset())
+    assert model.needed(long, {"a": 1.0}) == (Kind.HEAT,)
+    assert model.needed(reading(), {"a": 1.0}) == ()
 
 
 def test_the_long_tail_of_unlikely_topics_calls_for_nothing() -> None:
@@ -337,7 +351,7 @@ def test_pain_after_a_sting_outranks_a_likelier_topic() -> None:
 
 
 def test_words_without_ants_are_chatter_unless_a_colony_is_known() -> None:
-    shares = {"mould-tube": 0.9, "oos-chat": 0.1, "oos-medical": 0.0}
+    shares = {"mould-tube": 0.93, "oos-chat": 0.07, "oos-medical": 0.0}
     assert judge(reading("chat"), shares, TOPICS, NO_FACTS).decline is Decline.CHAT
     assert judge(reading("idle"), shares, TOPICS, Facts(genus="Lasius")).decline is None
 
@@ -347,23 +361,28 @@ def test_a_question_of_the_trade_is_not_declined() -> None:
     assert judge(reading("mould"), shares, TOPICS, NO_FACTS).decline is None
 
 
-def test_who_is_clearly_about_something_else_is_not_declined() -> None:
-    shares = {"mould-tube": 0.82, "oos-chat": 0.18, "oos-medical": 0.0}
+def test_chatter_beside_words_of_the_trade_must_be_likelier() -> None:
+    shares = {"mould-tube": 0.88, "oos-chat": 0.12, "oos-medical": 0.0}
     assert judge(reading("mould"), shares, TOPICS, NO_FACTS).decline is None
-    assert judge(reading("mould"), {**shares, "mould-tube": 0.5}, TOPICS, NO_FACTS).decline is Decline.CHAT
+    assert judge(reading("mould"), {**shares, "oos-chat": 0.2}, TOPICS, NO_FACTS).decline is Decline.CHAT
 
 
-def test_a_vague_question_is_no_wrong_one() -> None:
-    faint = {"mould-tube": 0.6, "oos-chat": 0.0, "oos-medical": 0.06, "unsafe-request": 0.06, "oos-pest-control": 0.06}
-    assert judge(reading("mould"), faint, TOPICS, NO_FACTS).decline is None
-    assert judge(reading("mould"), {**faint, "oos-pest-control": 0.2}, TOPICS, NO_FACTS).decline is Decline.PEST_CONTROL
-
-
-def test_where_advice_could_hurt_somebody_doubt_counts_for_more() -> None:
+def test_what_is_declined_must_be_likely_enough_and_signs_of_a_reaction_least_of_all() -> None:
     doubtful = {"mould-tube": 0.6, "oos-chat": 0.0, "oos-medical": 0.0}
-    pest, harm = {**doubtful, "oos-pest-control": 0.1}, {**doubtful, "unsafe-request": 0.1}
-    assert judge(reading("mould"), pest, TOPICS, NO_FACTS).decline is None
-    assert judge(reading("mould"), harm, TOPICS, NO_FACTS).decline is Decline.UNSAFE
+    for topic, least, most in (
+        ("oos-medical", 0.14, 0.16),
+        ("oos-pest-control", 0.07, 0.09),
+        ("unsafe-request", 0.14, 0.16),
+    ):
+        assert judge(reading("mould"), {**doubtful, topic: least}, TOPICS, NO_FACTS).decline is None
+        assert judge(reading("mould"), {**doubtful, topic: most}, TOPICS, NO_FACTS).decline is not None
+    told = reading("medical", "mould")
+    assert judge(told, {**doubtful, "oos-medical": 0.07}, TOPICS, NO_FACTS).decline is Decline.MEDICAL
+
+
+def test_the_likeliest_of_several_reasons_decides() -> None:
+    shares = {"mould-tube": 0.4, "oos-chat": 0.0, "oos-medical": 0.1, "unsafe-request": 0.3}
+    assert judge(reading("mould"), shares, TOPICS, NO_FACTS).decline is Decline.UNSAFE
 
 
 def test_where_nothing_is_likely_nothing_was_understood() -> None:

@@ -1,7 +1,7 @@
 """Learns the weights in `config/lexicon/weights.json.gz`: run `python -m tests.reference.learning` from the root.
 
-It reads our own ways of asking in `config/lexicon/asked/` and part of `own_questions/` beside this file, and fits a
-softmax regression (topics) and logistic regressions (kinds of caution) by AdaGrad: textbook methods, each step in the
+It reads our own ways of asking in `config/lexicon/asked/` and `own_questions/` beside this file, and fits softmax
+regressions (topics, cards) and logistic regressions (kinds of caution) by AdaGrad: textbook methods, each step in the
 open, the same result every time.
 """
 
@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from bot.adapters.handbook.guide import load_cards
 from bot.adapters.handbook.lexicon import load_asked, load_lexicon
 from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.weights import Weighing, save_weights
@@ -27,6 +28,7 @@ from bot.care.answers.naming import Names
 from bot.care.answers.reading import BOTH, CONCEPT, PAIR, PIECE, SMALL, WORD, Feature, Reader
 from bot.care.answers.text import words
 from bot.care.answers.topics import Learnt
+from bot.care.answers.values import Card
 from bot.care.cautions import Kind
 
 ROOT = Path(__file__).parents[2]
@@ -42,7 +44,8 @@ _ROUNDS = 8
 _BATCH = 64
 _RATE = 0.3
 _BIAS_RATE = 0.01
-_SHRINK, _SHRINK_KINDS = 1.0, 3.0
+_SHRINK, _SHRINK_KINDS, _SHRINK_CARDS = 1.0, 3.0, 0.1
+_TELLING = frozenset({CONCEPT, WORD, SMALL, PAIR})
 _FIRST = 1e-3
 _EXPECTED = 4
 _LISTED = 0.4
@@ -98,7 +101,25 @@ def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Weighing:
     said = _learnt(kinds, needed, Matrix.of(found[-len(own) :]), _logistic, shrink=_SHRINK_KINDS)
     book = load_handbook(config).cautions
     listed = {name: {book[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()}
-    return Weighing(topics, KindModel(said, _rates(own, listed)), known)
+    given = [
+        (question["card"], features)
+        for question, features in zip(own, found[-len(own) :], strict=True)
+        if "card" in question
+    ]
+    given += [(card.id, reader.read(text).features) for card in load_cards(config).values() for text in _of(card)]
+    return Weighing(topics, KindModel(said, _rates(own, listed)), _cards(given), known)
+
+
+def _of(card: Card) -> tuple[str, str]:
+    """What a card says it is about: its title and its opening."""
+    return card.title, card.body.partition("\n\n")[0]
+
+
+def _cards(given: Sequence[tuple[str, Iterable[Feature]]]) -> Learnt:
+    """What tells cards apart; only by evidence that carries over to other words."""
+    kept = [[name for name in features if name.partition(" ")[0] in _TELLING] for _, features in given]
+    classes = sorted({card for card, _ in given})
+    return _learnt(classes, [(card,) for card, _ in given], Matrix.of(kept), _softmax, shrink=_SHRINK_CARDS)
 
 
 def _learnt(

@@ -83,7 +83,7 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
     )
     names = Names(handbook.species.values())
     reader = Reader(folder.lexicon, learnt.known, names.words)
-    return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), warner, names, handbook)
+    return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), learnt.cards, warner, names, handbook)
 
 
 def load_cards(config: Path) -> Mapping[str, Card]:

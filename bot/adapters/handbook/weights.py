@@ -27,6 +27,7 @@ class Weighing:
 
     topics: Learnt
     kinds: KindModel
+    cards: Learnt
     known: frozenset[str]
 
 
@@ -38,7 +39,7 @@ def load_weights(config: Path) -> Weighing:
     """
     try:
         raw = json.loads(gzip.decompress((config / FILE).read_bytes()))
-        return Weighing(_learnt(raw["topics"]), _kinds(raw["kinds"]), frozenset(raw["known"]))
+        return Weighing(_learnt(raw["topics"]), _kinds(raw["kinds"]), _learnt(raw["cards"]), frozenset(raw["known"]))
     except (OSError, EOFError, ValueError, KeyError, TypeError) as error:
         problem = f"{FILE}: cannot be read: {error}. Learn it again: python -m tests.reference.learning."
         raise HandbookError([problem]) from error
@@ -49,6 +50,7 @@ def save_weights(config: Path, weighing: Weighing) -> None:
     page = {
         "topics": _page(weighing.topics),
         "kinds": _page(weighing.kinds.learnt) | {"rates": weighing.kinds.rates},
+        "cards": _page(weighing.cards),
         "known": sorted(weighing.known),
     }
     text = json.dumps(page, separators=(",", ":"), sort_keys=True)

@@ -15,7 +15,7 @@ _REASONS: Mapping[str, Decline] = {
     "oos-chat": Decline.CHAT,
     "photo-id": Decline.PICTURE,
 }
-_ENOUGH: Mapping[Decline, float] = {Decline.MEDICAL: 0.06, Decline.UNSAFE: 0.12}
+_ENOUGH: Mapping[Decline, float] = {Decline.MEDICAL: 0.06, Decline.UNSAFE: 0.15}
 _ENOUGH_ELSE = 0.08
 """Probability from which a declined topic decides, whatever else is likelier (tuned): to miss a sting reaction costs
 most; at a faint guess much could be a harmful wish, and a plain question that is refused costs trust."""

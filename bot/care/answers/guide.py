@@ -25,7 +25,7 @@ from bot.care.answers.subject import (
     open_questions,
     told_of,
 )
-from bot.care.answers.topics import TopicModel
+from bot.care.answers.topics import Learnt, TopicModel, shares_of
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
 from bot.care.answers.warning import SHARED, Warner
 from bot.care.handbook import Handbook
@@ -48,6 +48,8 @@ class Guide:
     cards: Mapping[str, Card]
     reader: Reader
     model: TopicModel
+    leanings: Learnt
+    """What tells the cards apart that plain questions are answered with."""
     warner: Warner
     names: Names
     handbook: Handbook
@@ -80,7 +82,7 @@ class Guide:
         )
         verdict = judge(reading, probabilities, self.topics, facts)
         cards = self._candidates(verdict, named)
-        ranked = rank(cards, probabilities, reading, facts)
+        ranked = rank(cards, probabilities, reading, facts, shares_of(self.leanings.sums(reading)))
         if verdict.decline is not None:
             ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
         score = covered(ranked[0], probabilities)

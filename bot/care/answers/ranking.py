@@ -1,18 +1,20 @@
 """Which cards to show: first the one most likely to cover the question, then those that cover what it leaves open.
 
-A card is worth the summed probability of its topics. Small bonuses decide between cards of the same topics:
-concepts the card is about, colonies it is written for, and the likeliest topic as its main one.
+A card is worth the summed probability of its topics. Bonuses decide between cards of the same topics: what similar
+plain questions were answered with, concepts the card is about, colonies it is written for, and its main topic.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from bot.care.answers.reading import Reading
 from bot.care.answers.values import Card, Facts
 
 NEAR = 4
 """Cards shown after the first, at most."""
+_LEANING = 0.35
 _ABOUT = 0.1
 _FIT = 0.03
 _MAIN = 0.04
@@ -20,10 +22,27 @@ _COVERED = 0.1
 """What a topic is still worth once a better card covers it (all judgement, tuned)."""
 
 
-def rank(cards: Iterable[Card], probabilities: Mapping[str, float], reading: Reading, facts: Facts) -> tuple[Card, ...]:
-    """The best card and up to `NEAR` more, best first; ties go by id, so the order never wavers."""
+def rank(
+    cards: Iterable[Card],
+    probabilities: Mapping[str, float],
+    reading: Reading,
+    facts: Facts,
+    leaning: Mapping[str, float] = MappingProxyType({}),
+) -> tuple[Card, ...]:
+    """The best card and up to `NEAR` more, best first; ties go by id, so the order never wavers.
+
+    Args:
+        cards: what may be shown.
+        probabilities: topic -> its probability.
+        reading: the question.
+        facts: the asker's colony.
+        leaning: card -> probability that similar plain questions were answered with it.
+    """
     likeliest = max(sorted(probabilities), key=lambda topic: probabilities[topic])
-    extras = {card.id: (card, _extra(card, reading, facts, likeliest)) for card in cards}
+    extras = {
+        card.id: (card, _extra(card, reading, facts, likeliest) + _LEANING * leaning.get(card.id, 0.0))
+        for card in cards
+    }
     left = dict(probabilities)
     chosen: list[Card] = []
     while extras and len(chosen) <= NEAR:

@@ -79,8 +79,12 @@ class TopicModel:
 
     def probabilities(self, reading: Reading, facts: Facts) -> dict[str, float]:
         """Topic -> probability; they sum to 1."""
-        evidence = self.evidence(reading, facts)
-        best = max(evidence.values())
-        raised = {topic: math.exp(value - best) for topic, value in evidence.items()}
-        total = sum(raised.values())
-        return {topic: value / total for topic, value in raised.items()}
+        return shares_of(self.evidence(reading, facts))
+
+
+def shares_of(sums: Mapping[str, float]) -> dict[str, float]:
+    """Class -> probability, from the logarithms of odds (softmax); they sum to 1."""
+    best = max(sums.values(), default=0.0)
+    raised = {name: math.exp(value - best) for name, value in sums.items()}
+    total = sum(raised.values())
+    return {name: value / total for name, value in raised.items()}
