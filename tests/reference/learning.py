@@ -158,13 +158,13 @@ def _fit(
         for start in range(0, len(wanted), _BATCH):
             batch = shuffled[start : start + _BATCH]
             columns = np.concatenate([matrix.rows[row] for row in batch])
-            lengths = [len(matrix.rows[row]) for row in batch]
-            trust = matrix.trust[columns][:, None]
-            begins = np.cumsum([0, *lengths[:-1]])
-            wrong = chances(np.add.reduceat(weights[columns] * trust, begins) + bias) - wanted[batch]
-            order = np.argsort(columns, kind="stable")
-            touched, firsts = np.unique(columns[order], return_index=True)
-            slope = np.add.reduceat((np.repeat(wrong, lengths, axis=0) * trust)[order], firsts)
+            touched, places = np.unique(columns, return_inverse=True)
+            found = np.zeros((len(batch), len(touched)), np.float32)
+            found[np.repeat(np.arange(len(batch)), [len(matrix.rows[row]) for row in batch]), places] = matrix.trust[
+                columns
+            ]
+            wrong = chances(found @ weights[touched] + bias) - wanted[batch]
+            slope = found.T @ wrong
             slope += shrink * _BATCH / len(wanted) * weights[touched]
             squares[touched] += slope**2
             weights[touched] -= _RATE * slope / np.sqrt(squares[touched])
