@@ -228,7 +228,7 @@ def test_kinds_weigh_topics_and_words_and_a_rule_tips_the_scale() -> None:
 
 
 def test_a_danger_is_shown_when_plausible_a_soft_kind_when_likely() -> None:
-    chance = KindModel(Learnt(("heat", "mould"), 1.0, (-4, -4), {}), {"a": {"heat": 0.02, "mould": 0.02}})
+    chance = KindModel(Learnt(("heat", "mould"), 1.0, (-3, -3), {}), {"a": {"heat": 0.02, "mould": 0.02}})
     assert chance.needed(reading(), {"a": 1.0}) == (Kind.HEAT,)
 
 
@@ -370,7 +370,7 @@ def test_chatter_beside_words_of_the_trade_must_be_likelier() -> None:
 def test_what_is_declined_must_be_likely_enough_and_signs_of_a_reaction_least_of_all() -> None:
     doubtful = {"mould-tube": 0.6, "oos-chat": 0.0, "oos-medical": 0.0}
     for topic, least, most in (
-        ("oos-medical", 0.14, 0.16),
+        ("oos-medical", 0.19, 0.21),
         ("oos-pest-control", 0.07, 0.09),
         ("unsafe-request", 0.14, 0.16),
     ):
@@ -378,6 +378,12 @@ def test_what_is_declined_must_be_likely_enough_and_signs_of_a_reaction_least_of
         assert judge(reading("mould"), {**doubtful, topic: most}, TOPICS, NO_FACTS).decline is not None
     told = reading("medical", "mould")
     assert judge(told, {**doubtful, "oos-medical": 0.07}, TOPICS, NO_FACTS).decline is Decline.MEDICAL
+
+
+def test_against_a_clear_question_pests_must_be_likelier_too() -> None:
+    clear = {"mould-tube": 0.8, "oos-chat": 0.0, "oos-medical": 0.0}
+    assert judge(reading("mould"), {**clear, "oos-pest-control": 0.15}, TOPICS, NO_FACTS).decline is None
+    assert judge(reading("mould"), {**clear, "oos-pest-control": 0.2}, TOPICS, NO_FACTS).decline is Decline.PEST_CONTROL
 
 
 def test_the_likeliest_of_several_reasons_decides() -> None:

@@ -19,14 +19,16 @@ _ENOUGH: Mapping[Decline, float] = {Decline.MEDICAL: 0.06, Decline.UNSAFE: 0.15}
 _ENOUGH_ELSE = 0.08
 """Probability from which a declined topic decides, whatever else is likelier (tuned): to miss a sting reaction costs
 most; at a faint guess much could be a harmful wish, and a plain question that is refused costs trust."""
+_CLEAR, _AGAINST = 0.7, 0.2
+"""Against another topic as likely as the first, pests, harm, chatter and pictures must be as likely as the second."""
 _SIGNS = frozenset({"medical", "med_danger"})
-_UNSAID = 0.15
+_UNSAID = 0.2
 """Where no sign of a reaction is told, first aid must be this likely: a plain sting has its own card (judgement)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
 _MERE = 0.15
 """With words of the trade, chatter must be this likely: a cat on the nest is no small talk."""
-_FLAT = 0.09
+_FLAT = 0.1
 """Where no topic is likelier than this, nothing was understood (judgement, tuned)."""
 _DOUBT = 0.1
 """With words of pain and of stings, this much is enough to show emergency wording."""
@@ -62,16 +64,21 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
     if _trade(said) and declined["oos-chat"] < _MERE:
         del declined["oos-chat"]
-    reasons = {name: _REASONS[name] for name, share in declined.items() if share >= _enough(_REASONS[name], said)}
+    clear = max(share for name, share in probabilities.items() if not topics[name].declined) >= _CLEAR
+    reasons = {
+        name: reason
+        for name, share in declined.items()
+        if share >= _enough(reason := _REASONS[name], said, clear=clear)
+    }
     if reasons:
         return Verdict(reasons[max(sorted(reasons), key=lambda name: declined[name])])
     return Verdict(understood=bool(reading.concepts))
 
 
-def _enough(reason: Decline, said: frozenset[str]) -> float:
-    if reason is Decline.MEDICAL and not _SIGNS & said:
-        return _UNSAID
-    return _ENOUGH.get(reason, _ENOUGH_ELSE)
+def _enough(reason: Decline, said: frozenset[str], *, clear: bool) -> float:
+    if reason is Decline.MEDICAL:
+        return _ENOUGH[reason] if _SIGNS & said else _UNSAID
+    return _AGAINST if clear else _ENOUGH.get(reason, _ENOUGH_ELSE)
 
 
 def _trade(said: frozenset[str]) -> frozenset[str]:
