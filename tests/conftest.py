@@ -3,7 +3,10 @@
 The usual run tries few, so that it stays quick; `pytest --hypothesis-profile thorough` tries many.
 """
 
+import os
 from collections.abc import Iterator
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # workers share the cores: more threads each only get in their way
 
 import hypothesis
 import pytest
