@@ -12,9 +12,23 @@ import hypothesis
 import pytest
 import structlog
 
+from bot.care.answers.guide import Guide
+from bot.care.handbook import Handbook
+from tests import shelf
+
 hypothesis.settings.register_profile("quick", max_examples=20, deadline=None)
 hypothesis.settings.register_profile("thorough", max_examples=500, deadline=None)
 hypothesis.settings.load_profile("quick")
+
+
+@pytest.fixture(scope="session", name="handbook")
+def _handbook() -> Handbook:
+    return shelf.handbook()
+
+
+@pytest.fixture(scope="session", name="guide")
+def _guide() -> Guide:
+    return shelf.guide()
 
 
 @pytest.fixture(autouse=True)

@@ -1,18 +1,8 @@
 """Acid in an eye: the rinsing line is always there, and the right first-aid card comes first."""
 
-from pathlib import Path
-
 import pytest
 
-from bot.adapters.handbook.guide import load_guide
-from bot.adapters.handbook.loader import load_handbook
 from bot.care.answers.guide import Guide
-
-
-@pytest.fixture(scope="module")
-def guide() -> Guide:
-    config = Path(__file__).parents[2] / "config"
-    return load_guide(config, load_handbook(config))
 
 
 @pytest.mark.parametrize(

@@ -13,8 +13,6 @@ from typing import Any
 
 import pytest
 
-from bot.adapters.handbook.guide import load_guide
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.terminal.answer_text import answer_text
 from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY, Lines, speak_of
@@ -26,16 +24,12 @@ from bot.care.answers.values import Answer, Facts, Season
 from bot.care.cautions import Kind
 from bot.care.units import Units
 from bot.services.answers import spoken
+from tests.shelf import handbook
 
 CONFIG = Path(__file__).parents[2] / "config"
-HANDBOOK = load_handbook(CONFIG)
+HANDBOOK = handbook()
 NAMES = Names(HANDBOOK.species.values())
 NIGER = Facts(genus="Lasius", workers=40, nest="test tube", season=Season.AUTUMN, species="Lasius niger")
-
-
-@pytest.fixture(scope="module", name="guide")
-def _guide() -> Guide:
-    return load_guide(CONFIG, HANDBOOK)
 
 
 def entry(name: str) -> dict[str, Any]:

@@ -6,17 +6,15 @@ words below are those that came nearest.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from bot.adapters.handbook.loader import load_handbook
 from bot.care.answers.lexicon import Lexicon
 from bot.care.answers.naming import Names
 from bot.care.answers.reading import Reader
 from bot.care.species import SpeciesProfile
+from tests.shelf import handbook
 
-NAMES = Names(load_handbook(Path(__file__).parents[2] / "config").species.values())
+NAMES = Names(handbook().species.values())
 
 
 def found(text: str) -> list[str]:

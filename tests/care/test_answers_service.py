@@ -13,8 +13,6 @@ from pathlib import Path
 
 import pytest
 
-from bot.adapters.handbook.guide import load_guide
-from bot.adapters.handbook.loader import load_handbook
 from bot.care.agenda import plan_colony
 from bot.care.answers.filling import SLOTS
 from bot.care.answers.guide import Guide
@@ -39,16 +37,6 @@ CONFIG = Path(__file__).parents[2] / "config"
 FIELDS = ["answered", "card", "topics", "title", "cautions", "caution_kinds", "text", "score", "near"]
 KEEPER = Keeper(zone_name="Etc/UTC", zone=UTC, latitude=50.0, country="DE")
 DAY = date(2027, 6, 1)
-
-
-@pytest.fixture(scope="module", name="handbook")
-def _handbook() -> Handbook:
-    return load_handbook(CONFIG)
-
-
-@pytest.fixture(scope="module", name="guide")
-def _guide(handbook: Handbook) -> Guide:
-    return load_guide(CONFIG, handbook)
 
 
 def test_an_answer_has_exactly_the_promised_fields(guide: Guide) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.season_words import load_languages
 from bot.care.cautions import Severity
 from bot.care.phase import Phase
@@ -23,9 +22,10 @@ from bot.care.season.words import CAUTIONS, LONGEST_NUMBERS, DraftWords, draft_w
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 from tests.care.test_season import AUTUMN, community, of
+from tests.shelf import handbook
 
 CONFIG = Path(__file__).parents[2] / "config"
-BOOK = load_handbook(CONFIG)
+BOOK = handbook()
 LANGUAGES = load_languages(BOOK, CONFIG)
 ENGLISH = LANGUAGES["en"].figures
 WEEK = StageDay(date(2026, 10, 14), counted=False)

@@ -10,7 +10,6 @@ import pytest
 import pytest_asyncio
 from simcord.env import Env
 
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.store import migrate
 from bot.adapters.zones import TzDatabase
 from bot.care.handbook import Handbook
@@ -27,12 +26,6 @@ def short_waits(monkeypatch: pytest.MonkeyPatch) -> None:
     defaults = Env._settle_internal.__kwdefaults__
     assert defaults is not None
     monkeypatch.setitem(defaults, "idle", IDLE_SECONDS)
-
-
-@pytest.fixture(scope="session")
-def handbook() -> Handbook:
-    """The handbook of config/."""
-    return load_handbook(CONFIG)
 
 
 @pytest.fixture(scope="session")

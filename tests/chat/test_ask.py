@@ -25,7 +25,8 @@ from bot.services.feedback import CardCounts, Month
 from bot.services.records import ColonyId, KeeperId
 from bot.services.season_records import GuildId
 from tests.chat.season_world import Town, open_town
-from tests.chat.world import ChatWorld, buttons, guide, parts, text
+from tests.chat.world import ChatWorld, buttons, parts, text
+from tests.shelf import guide
 
 pytestmark = pytest.mark.asyncio
 

@@ -7,7 +7,6 @@ from collections.abc import AsyncIterator, Iterable, Iterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +20,6 @@ from simcord.results import InteractionResult, ResponseMessage
 from bot.adapters.calendar_file import calendar_file
 from bot.adapters.chat.client import ChatClient
 from bot.adapters.chat.services import ChatServices
-from bot.adapters.handbook.guide import load_guide
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.logger_files.reader import read_logger_file
 from bot.adapters.pictures.drawings import ColonyAlbum, LightDrawings
@@ -30,7 +27,6 @@ from bot.adapters.store.engine import open_engine
 from bot.adapters.store.own_data import own_data_unit_maker
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
-from bot.care.answers.guide import Guide
 from bot.care.duty import Duty
 from bot.care.handbook import Handbook
 from bot.services.acknowledgement import Acknowledgement
@@ -47,18 +43,13 @@ from bot.services.planner import Planner
 from bot.services.records import ColonyId, KeeperId
 from bot.services.rest import Rest
 from bot.services.tally import Tally
+from tests.shelf import guide
 
 START = datetime(2027, 6, 1, 6, 0, tzinfo=UTC)
 """A Tuesday morning in summer, 08:00 in Vienna."""
 ZONE = "Europe/Vienna"
 CONFIG = Path(__file__).parents[2] / "config"
 Shown = InteractionResult | ResponseMessage | discord.Message
-
-
-@cache
-def guide() -> Guide:
-    """The cards of config/, loaded for the first test that asks."""
-    return load_guide(CONFIG, load_handbook(CONFIG))
 
 
 @dataclass

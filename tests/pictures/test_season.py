@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.pictures.look import SMALL
 from bot.adapters.pictures.season import ROWS, draw_season, season_sheet
@@ -17,11 +16,12 @@ from bot.care.season.community import Half
 from bot.care.season.figures import GroupFigures, GroupKey
 from bot.care.species import DormancyClass
 from bot.services.pictures import Look
+from tests.shelf import handbook
 
 MONDAY = date(2026, 10, 12)
 TODAY = date(2026, 11, 25)
 CONFIG = Path(__file__).parents[2] / "config"
-LANGUAGES = load_languages(load_handbook(CONFIG), CONFIG)
+LANGUAGES = load_languages(handbook(), CONFIG)
 WORDS = LANGUAGES["en"]
 
 

@@ -12,7 +12,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bot.adapters.calendar_file import calendar_file
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.household.loading import load_household
 from bot.adapters.zones import TzDatabase
 from bot.care.agenda import ColonyPlan, plan_household
@@ -23,9 +22,10 @@ from bot.care.evidence import JUDGEMENT
 from bot.care.place import Household
 from tests.care import builders
 from tests.reference import rfc5545
+from tests.shelf import handbook
 
 ROOT = Path(__file__).parents[2]
-BOOK = load_handbook(ROOT / "config")
+BOOK = handbook()
 ZONES = TzDatabase()
 START = date(2026, 11, 24)
 MADE = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)

@@ -15,7 +15,6 @@ import pytest
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.guide import LONGEST_BODY, load_cards, load_guide
 from bot.adapters.handbook.lexicon import load_asked, load_lexicon
-from bot.adapters.handbook.loader import load_handbook
 from bot.care.answers.filling import SLOTS, fill, slots_in
 from bot.care.answers.guide import Guide
 from bot.care.answers.values import Card, Decline
@@ -54,16 +53,6 @@ FIGURES = {
 }  # fmt: skip
 LONG_SENTENCE = 34
 """Words; a sentence longer than this is hard to read on a phone."""
-
-
-@pytest.fixture(scope="module")
-def handbook() -> Handbook:
-    return load_handbook(CONFIG)
-
-
-@pytest.fixture(scope="module")
-def guide(handbook: Handbook) -> Guide:
-    return load_guide(CONFIG, handbook)
 
 
 def test_covers_every_topic_and_emergency(guide: Guide) -> None:

@@ -23,9 +23,7 @@ from typing import Any
 
 import pytest
 
-from bot.adapters.handbook.guide import load_guide
 from bot.adapters.handbook.lexicon import load_lexicon
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.weights import load_weights
 from bot.care.answers.guide import Guide
 from bot.care.answers.kinds import DANGER_KINDS
@@ -42,11 +40,6 @@ EMERGENCIES = Path(__file__).parent / "fixtures" / "emergencies.toml"
 PLAIN = Path(__file__).parent / "fixtures" / "plain.toml"
 DANGER = {kind.value for kind in DANGER_KINDS}
 SHARES = ("first", "three", "danger", "all", "declined", "kept")
-
-
-@pytest.fixture(scope="module")
-def guide() -> Guide:
-    return load_guide(CONFIG, load_handbook(CONFIG))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from bot.adapters.handbook.errors import HandbookError
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.season_words import load_languages
+from tests.shelf import handbook
 
 CONFIG = Path(__file__).parents[2] / "config"
-BOOK = load_handbook(CONFIG)
+BOOK = handbook()
 
 
 @pytest.fixture

@@ -20,9 +20,10 @@ from bot.adapters.handbook.species_pages import Facts
 from bot.care.evidence import Confidence
 from bot.care.species import Development, DormancyClass, Founding, Guild, SpeciesProfile, WinterBrood
 from bot.care.units import Band
+from tests.shelf import handbook
 
 CONFIG = Path(__file__).parents[2] / "config"
-BOOK = load_handbook(CONFIG)
+BOOK = handbook()
 SPECIES = BOOK.species
 FILES = sorted((CONFIG / "species").glob("*.toml"))
 DIFFERENCES: list[dict[str, Any]] = tomllib.loads((CONFIG / "dormancy-differences.toml").read_text(encoding="utf-8"))[

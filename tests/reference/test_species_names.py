@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from bot.adapters.handbook.loader import load_handbook
+from tests.shelf import handbook
 
 HERE = Path(__file__).parent
-SPECIES = load_handbook(HERE.parents[1] / "config").species
+SPECIES = handbook().species
 FROZEN: dict[str, Any] = tomllib.loads((HERE / "fixtures" / "ncbi_names.toml").read_text(encoding="utf-8"))
 
 

@@ -11,7 +11,6 @@ from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.store.engine import open_engine
 from bot.adapters.store.unit_of_work import unit_of_work_maker
 from bot.adapters.zones import TzDatabase
@@ -26,6 +25,7 @@ from bot.services.keepers import Keepers, PlaceChanges
 from bot.services.planner import Planner
 from bot.services.ports import Digest, Posted, UnitOfWorkMaker
 from bot.services.records import KeeperId, OccurrenceId
+from tests import shelf
 from tests.care import builders
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -165,7 +165,7 @@ class World:
 @cache
 def handbook() -> Handbook:
     """The hand-made handbook with the cautions that ship with the bot."""
-    return builders.handbook(cautions=load_handbook(CONFIG).cautions)
+    return builders.handbook(cautions=shelf.handbook().cautions)
 
 
 @cache

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from bot.adapters.handbook.loader import load_handbook
 from bot.adapters.handbook.season_words import load_languages
 from bot.adapters.zones import TzDatabase
 from bot.care.season.figures import GroupFigures
@@ -29,9 +28,10 @@ from bot.services.season_posting import SeasonDispatcher
 from bot.services.season_records import GuildId, Notice, SeasonSetup
 from tests.care import builders
 from tests.services.kit import START, Crash, World
+from tests.shelf import handbook
 
 CONFIG = Path(__file__).parents[2] / "config"
-LANGUAGES = load_languages(load_handbook(CONFIG), CONFIG)
+LANGUAGES = load_languages(handbook(), CONFIG)
 HALL, OTHER = GuildId(77), GuildId(88)
 CHANNEL, MODERATORS = 700, 701
 MARA, NILS = 9001, 9002

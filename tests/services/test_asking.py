@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from functools import cache
 from types import TracebackType
 from typing import Any, Self
 
 import pytest
 
-from bot.adapters.handbook.guide import load_guide
-from bot.adapters.handbook.loader import load_handbook
-from bot.care.answers.guide import Guide
 from bot.services.asking import Asking
 from bot.services.errors import NotYoursError, RecordsError
 from bot.services.records import ColonyId
 from tests.care import builders
-from tests.services.kit import ALMA, BRUNO, CONFIG, START, World
+from tests.services.kit import ALMA, BRUNO, START, World
+from tests.shelf import guide, handbook
 
 pytestmark = pytest.mark.asyncio
-HANDBOOK = load_handbook(CONFIG)
+HANDBOOK = handbook()
 EMERGENCIES = {
     "my throat swells after an ant sting": "STG-01",
     "the lid was open and they escaped": "BAR-13",
@@ -35,11 +32,6 @@ class NoRecords:
     async def __aexit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None: ...
-
-
-@cache
-def guide() -> Guide:
-    return load_guide(CONFIG, HANDBOOK)
 
 
 def no_records() -> Any:
