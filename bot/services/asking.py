@@ -11,6 +11,7 @@ import asyncio
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
+from functools import partial
 
 from bot.care.agenda import plan_colony
 from bot.care.answers.guide import Guide
@@ -18,6 +19,7 @@ from bot.care.answers.named_cautions import SOMEBODY, addressed
 from bot.care.answers.naming import Named
 from bot.care.answers.portrait import MOST_TOLD
 from bot.care.answers.values import NO_FACTS, Answer, Card, Facts, Topic
+from bot.care.answers.whose import Kept, asked_about
 from bot.care.caution_limits import select
 from bot.care.cautions import Caution
 from bot.care.errors import BadValueError, CareError, UnknownNameError
@@ -40,6 +42,8 @@ PLAN_DAYS = 60
 """How far the plan behind an answer looks ahead."""
 NEAR = 2
 NEAR_TOPICS = 3
+Told = Callable[[Sequence[Kept]], Kept | None]
+"""Tells which of the asker's colonies a question is about."""
 NameShown = Callable[[str], str]
 """How the name of a colony, which a keeper typed, is written where it is shown."""
 
@@ -66,7 +70,7 @@ class Advice:
     topics: tuple[Topic, ...] = ()
     """Nearest topics of a question that was not understood."""
     colony_id: ColonyId | None = None
-    """The colony that was named in the question; near cards are about it too."""
+    """The colony that the question is about, if there are several; near cards are about it too."""
     impersonal: bool = False
     """Whether the records could not be reached: then nothing of the asker's colonies is in it."""
 
@@ -88,6 +92,8 @@ class _Asker:
     slots: Mapping[str, str] = field(default_factory=dict)
     keeper: KeeperRecord | None = None
     shown: Mapping[str, date] = field(default_factory=dict)
+    colony_id: ColonyId | None = None
+    """The colony that the answer is about."""
     unknown: bool = False
     """Whether the records could not be reached."""
 
@@ -113,7 +119,7 @@ class Asking:
         Args:
             keeper_id: who asks.
             text: the question.
-            colony_id: the colony that is meant; without it the asker's only one.
+            colony_id: the colony that is meant; without it the asker's only one, or the one that the question tells.
             now: the moment.
             name: how the colony's name is written.
 
@@ -125,9 +131,9 @@ class Asking:
         if not question or len(text) > LONGEST_QUESTION:
             raise BadValueError("question", f"Ask in 1 to {LONGEST_QUESTION} characters, such as “mould in the tube”.")
         guide = await self._guide()
-        asker = await self._asker(keeper_id, colony_id, now, name)
+        asker = await self._asker(keeper_id, colony_id, now, name, partial(asked_about, question, guide))
         found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots, asker.settings))
-        return replace(await self._for(keeper_id, asker, found), colony_id=colony_id)
+        return replace(await self._for(keeper_id, asker, found), colony_id=asker.colony_id)
 
     async def card(
         self,
@@ -208,19 +214,35 @@ class Asking:
     async def _guide(self) -> Guide:
         return await asyncio.to_thread(self.guide)
 
-    async def _asker(self, keeper_id: KeeperId, colony_id: ColonyId | None, now: datetime, name: NameShown) -> _Asker:
+    async def _asker(
+        self, keeper_id: KeeperId, colony_id: ColonyId | None, now: datetime, name: NameShown, told: Told | None = None
+    ) -> _Asker:
         try:
             async with self.units() as work:
                 keeper = await work.keepers.get(keeper_id)
                 if keeper is None:
                     return _Asker(today=now.date())
-                record = await _meant(work, keeper_id, colony_id)
+                record = await self._meant(work, keeper_id, colony_id, told)
                 shown = await work.cautions_shown.of(keeper_id)
         except RecordsError:
             return _Asker(today=now.date(), unknown=True)
         today = local_day(now, keeper.settings.zone)
         facts, slots = self._known(keeper, record, today, name)
-        return _Asker(today=today, facts=facts, slots=slots, keeper=keeper, shown=shown)
+        about = None if record is None else record.id
+        return _Asker(today=today, facts=facts, slots=slots, keeper=keeper, shown=shown, colony_id=about)
+
+    async def _meant(
+        self, work: UnitOfWork, keeper_id: KeeperId, colony_id: ColonyId | None, told: Told | None
+    ) -> ColonyRecord | None:
+        """The named colony, else the only one, else the one that the question tells, else none."""
+        if colony_id is not None:
+            return await owned(work, keeper_id, colony_id)
+        mine = await work.colonies.of(keeper_id)
+        if len(mine) == 1 or told is None:
+            return mine[0] if len(mine) == 1 else None
+        kept = {_kept(record, self.handbook): record for record in mine}
+        about = told(tuple(kept))
+        return None if about is None else kept[about]
 
     def _known(
         self, keeper: KeeperRecord, record: ColonyRecord | None, today: date, name: NameShown
@@ -295,9 +317,8 @@ def _medical(cautions: Sequence[Caution]) -> bool:
     return bool(cautions) and cautions[0].medical
 
 
-async def _meant(work: UnitOfWork, keeper_id: KeeperId, colony_id: ColonyId | None) -> ColonyRecord | None:
-    """The named colony, else the only one, else none."""
-    if colony_id is not None:
-        return await owned(work, keeper_id, colony_id)
-    mine = await work.colonies.of(keeper_id)
-    return mine[0] if len(mine) == 1 else None
+def _kept(record: ColonyRecord, handbook: Handbook) -> Kept:
+    """A colony as its keeper speaks of it; a species that left the handbook is not told by its kind any more."""
+    profile = handbook.species.get(handbook.names.get(record.colony.species.casefold(), ""))
+    species, genus = (None, None) if profile is None else (profile.name, profile.genus)
+    return Kept(record.colony.name, species, genus)

@@ -104,3 +104,17 @@ async def test_a_near_card_is_about_the_colony_that_was_named(world: World) -> N
     await world.settle(BRUNO)
     with pytest.raises(NotYoursError):
         await asking.card(BRUNO, "watering-nest", START, colony_id=mine["Bea"])
+
+
+async def test_of_several_colonies_the_one_that_the_question_tells_is_meant(world: World) -> None:
+    await world.settle()
+    for name in ("Anna", "Bea"):
+        await world.register(colony=builders.colony(name=name))
+    mine = {record.colony.name: record.id for record in await world.colonies.of(ALMA)}
+    asking = Asking(world.units, HANDBOOK, guide)
+    for name in mine:
+        advice = await asking.answer(ALMA, f"how do i water {name.lower()}", None, START)
+        assert advice.colony_id == mine[name]
+        assert name in advice.text
+    for vague in ("how do i water my ants", "how do i water lasius niger"):
+        assert (await asking.answer(ALMA, vague, None, START)).colony_id is None

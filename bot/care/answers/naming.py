@@ -55,6 +55,11 @@ class Named:
         """What was named, whether the handbook holds it or not."""
         return self.missing or self.profile.name
 
+    def is_kept(self, species: str | None, genus: str | None) -> bool:
+        """Whether ants kept as this species are meant: by it, by their genus, or as what is only known by its genus."""
+        own = self.profile.genus
+        return self.said == species or (own == genus and own in {self.said, species})
+
 
 @dataclass(slots=True)
 class _Index:

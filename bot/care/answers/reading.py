@@ -56,6 +56,10 @@ class Reader:
         concepts = self._lexicon.find(tokens) | temperature_marks(text)
         return Reading(tokens, concepts, frozenset(self._features(tokens, concepts)))
 
+    def is_everyday(self, word: str) -> bool:
+        """Whether a word is one of those that questions are made of, and no name of an ant."""
+        return word not in self._names and (word in self._known or self._lexicon.knows(word))
+
     def _put_right(self, word: str) -> str:
         if len(word) < _TYPO_LENGTH or word.isdigit() or word in self._known or self._lexicon.knows(word):
             return word

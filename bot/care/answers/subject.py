@@ -61,7 +61,7 @@ def told_of(
     named: Sequence[Named], facts: Facts, slots: Mapping[str, str], units: Units
 ) -> tuple[Facts, Mapping[str, str]]:
     """Facts and sentences for an answer about named ants, given those of the asker's colony."""
-    if not named or (facts.species is not None and any(_is_own(one, facts) for one in named)):
+    if not named or (facts.species is not None and any(one.is_kept(facts.species, facts.genus) for one in named)):
         return facts, slots
     spoken = slots_for(named, units)
     genera = {one.profile.genus for one in named}
@@ -70,12 +70,6 @@ def told_of(
         return (facts if facts.genus is not None else replace(facts, genus=genus)), {**spoken, **slots}
     kept = {name: said for name, said in slots.items() if name in _OF_THE_KEEPER}
     return Facts(genus=genus, season=facts.season), {**spoken, **kept}
-
-
-def _is_own(one: Named, facts: Facts) -> bool:
-    """Whether the asker keeps what was named: the species, its genus by name, or what is only known by its genus."""
-    genus = one.profile.genus
-    return one.said == facts.species or (genus == facts.genus and genus in {one.said, facts.species})
 
 
 def a_mere_name(asked: Asked) -> bool:
