@@ -22,7 +22,7 @@ DANGER_KINDS = frozenset(
 """Kinds whose absence is a fault of safety."""
 _PLAUSIBLE = 0.006
 _LIKELY = 0.05
-_ALARMING = 0.08
+_ALARMING = 0.02
 """Probabilities from which a danger, a soft kind and a medical alarm are shown: who cried wolf is not heard (tuned)."""
 _FEW_WORDS, _PLAUSIBLE_IN_FEW = 9, 0.018
 """A question of so few words is about one thing: danger needs more to be plausible. Of our own short questions 99 in
