@@ -112,9 +112,9 @@ async def test_of_several_colonies_the_one_that_the_question_tells_is_meant(worl
         await world.register(colony=builders.colony(name=name))
     mine = {record.colony.name: record.id for record in await world.colonies.of(ALMA)}
     asking = Asking(world.units, HANDBOOK, guide)
-    for name in mine:
+    for name, colony_id in mine.items():
         advice = await asking.answer(ALMA, f"how do i water {name.lower()}", None, START)
-        assert advice.colony_id == mine[name]
+        assert advice.colony_id == colony_id
         assert name in advice.text
     for vague in ("how do i water my ants", "how do i water lasius niger"):
         assert (await asking.answer(ALMA, vague, None, START)).colony_id is None

@@ -23,8 +23,8 @@ DANGER_KINDS = frozenset(
 _PLAUSIBLE = 0.006
 _LIKELY = 0.05
 _ALARMING = 0.02
-"""Probabilities from which a danger, a soft kind and a medical line are shown (tuned). A medical line that no rule calls
-for only says what to do if somebody feels ill, so it may be shown early."""
+"""Probabilities from which a danger, a soft kind and a medical line are shown (tuned). A medical line that no rule
+calls for only says what to do if somebody feels ill, so it may be shown early."""
 _FEW_WORDS, _PLAUSIBLE_IN_FEW = 9, 0.018
 """A question of so few words is about one thing: danger needs more to be plausible. Of our own short questions 99 in
 100 still showed all their dangers, and half as many stood under the line that speaks for several (measured)."""
