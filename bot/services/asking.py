@@ -70,7 +70,7 @@ class Advice:
     topics: tuple[Topic, ...] = ()
     """Nearest topics of a question that was not understood."""
     colony_id: ColonyId | None = None
-    """The colony that the question is about, if there are several; near cards are about it too."""
+    """The asker's colony that the answer is about; near cards are about it too."""
     impersonal: bool = False
     """Whether the records could not be reached: then nothing of the asker's colonies is in it."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from datetime import UTC, date
-from pathlib import Path
 
 import pytest
 
@@ -33,7 +32,6 @@ from bot.services.answers import (
     slots_of,
 )
 
-CONFIG = Path(__file__).parents[2] / "config"
 FIELDS = ["answered", "card", "topics", "title", "cautions", "caution_kinds", "text", "score", "near"]
 KEEPER = Keeper(zone_name="Etc/UTC", zone=UTC, latitude=50.0, country="DE")
 DAY = date(2027, 6, 1)

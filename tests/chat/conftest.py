@@ -16,7 +16,6 @@ from bot.care.handbook import Handbook
 from tests.chat.requests import check_requests
 from tests.chat.world import ChatWorld, open_world
 
-CONFIG = Path(__file__).parents[2] / "config"
 IDLE_SECONDS = 0.001
 """The platform's simulation waits 50 ms whenever the bot is busy in a thread; a test would spend its time on that."""
 

@@ -157,12 +157,11 @@ def _fit(
         shuffled = lots.permutation(len(wanted))
         for start in range(0, len(wanted), _BATCH):
             batch = shuffled[start : start + _BATCH]
-            columns = np.concatenate([matrix.rows[row] for row in batch])
+            rows = [matrix.rows[row] for row in batch]
+            columns, lines = np.concatenate(rows), np.repeat(np.arange(len(rows)), list(map(len, rows)))
             touched, places = np.unique(columns, return_inverse=True)
-            found = np.zeros((len(batch), len(touched)), np.float32)
-            found[np.repeat(np.arange(len(batch)), [len(matrix.rows[row]) for row in batch]), places] = matrix.trust[
-                columns
-            ]
+            found = np.zeros((len(rows), len(touched)), np.float32)
+            found[lines, places] = matrix.trust[columns]
             wrong = chances(found @ weights[touched] + bias) - wanted[batch]
             slope = found.T @ wrong
             slope += shrink * _BATCH / len(wanted) * weights[touched]

@@ -28,7 +28,6 @@ from bot.services.records import KeeperId, OccurrenceId
 from tests import shelf
 from tests.care import builders
 
-CONFIG = Path(__file__).parents[2] / "config"
 ALMA, BRUNO = KeeperId(1001), KeeperId(2002)
 START = datetime(2027, 6, 1, 6, 0, tzinfo=UTC)
 """A Tuesday morning in summer, 08:00 in Vienna."""

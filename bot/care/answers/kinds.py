@@ -28,10 +28,6 @@ calls for only says what to do if somebody feels ill, so it may be shown early."
 _FEW_WORDS, _PLAUSIBLE_IN_FEW = 9, 0.018
 """A question of so few words is about one thing: danger needs more to be plausible. Of our own short questions 99 in
 100 still showed all their dangers, and half as many stood under the line that speaks for several (measured)."""
-_TOPICAL = 0.5
-_SPOKEN = 0.5
-"""How far to lean on likely topics and on words, two views of one question: the logarithms of their odds are averaged
-(tuned)."""
 _TAIL = 0.02
 """Topics less likely than this share of the likeliest call for nothing: together they would call for everything."""
 _CALLED = 1.2
@@ -67,7 +63,7 @@ class KindModel:
             kind = Kind(name)
             share = sum(chance * self.rates.get(topic, {}).get(name, 0.0) for topic, chance in topics.items())
             bounded = min(max(share, _TINY), 1 - _TINY)
-            odds = _TOPICAL * math.log(bounded / (1 - bounded)) + _SPOKEN * spoken
+            odds = (math.log(bounded / (1 - bounded)) + spoken) / 2  # two views of one question, neither trusted more
             odds += _CALLED if kind in called else 0.0
             result[kind] = 1 / (1 + math.exp(-odds))
         return result
