@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, Route, expect, sync_playwright
 
 from tests.browser.running import running
 
@@ -168,6 +168,22 @@ def test_a_whole_line_may_be_typed_or_pasted(browser: Browser, address: str) -> 
     page.get_by_role("button", name="Send").click()
     expect(page.locator("#word")).to_contain_text("“anything” is no option of /care week; write option:value.")
     assert not complaints
+    page.close()
+
+
+def test_who_types_before_the_commands_are_known_is_offered_them_when_they_come(browser: Browser, address: str) -> None:
+    page = browser.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    held: list[Route] = []
+    page.route("**/commands?*", lambda route: held.insert(0, route))
+    page.goto(address)
+    expect(page.locator("article").first).to_be_visible()
+    page.locator("#words").focus()
+    page.keyboard.type("/colony ad")
+    expect(page.get_by_role("listbox")).to_have_count(0)
+    (asked,) = held
+    asked.continue_()
+    expect(page.get_by_role("option", name="/colony add")).to_be_visible()
     page.close()
 
 

@@ -32,10 +32,15 @@ export class Composer {
     });
   }
 
+  // The commands come after the page is drawn, and anew with every change of place: a line may be begun by then.
   know(commands) {
     this.commands = commands;
-    if (this.command && !commands.some((known) => known.name === this.command.name)) this.clear();
-    else if (!this.command) this.follow();
+    if (this.command && !commands.some((known) => known.name === this.command.name)) {
+      this.clear();
+    } else if (!this.command) {
+      this.follow();
+      this.combo.look();
+    }
   }
 
   matching(typed) {
