@@ -370,7 +370,7 @@ def test_chatter_beside_words_of_the_trade_must_be_likelier() -> None:
 def test_what_is_declined_must_be_likely_enough_and_signs_of_a_reaction_least_of_all() -> None:
     doubtful = {"mould-tube": 0.6, "oos-chat": 0.0, "oos-medical": 0.0}
     for topic, least, most in (
-        ("oos-medical", 0.19, 0.21),
+        ("oos-medical", 0.29, 0.31),
         ("oos-pest-control", 0.07, 0.09),
         ("unsafe-request", 0.14, 0.16),
     ):

@@ -29,6 +29,12 @@ ASKED = {
         "limpiar la caja con lejía y vinagre",
         "nettoyer la boîte avec javel et vinaigre",
     ),
+    "MED-SHOCK": (
+        "got a shock from the heat mat, my arm is numb",
+        "stromschlag von der heizmatte bekommen",
+        "me dio corriente la manta térmica",
+        "j'ai pris une décharge avec le tapis chauffant",
+    ),
     "MED-SWALLOWED": (
         "my kid swallowed talc powder",
         "meine tochter hat talkum verschluckt",
@@ -51,6 +57,28 @@ def test_what_was_swallowed_is_for_a_poison_centre(guide: Guide) -> None:
     assert answer.card == "medical-swallowed"
     assert "poison centre" in answer.text
     assert not answer.answered
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "got a shock from the heat mat, hand numb and heart goes funny",
+        "stromschlag von der heizmatte, herz stolpert seitdem",
+        "décharge avec le tapis chauffant, mon cœur bat bizarre",
+        "the wet cable shocked me and my chest hurts",
+    ],
+)
+def test_a_shock_is_no_allergy(guide: Guide, text: str) -> None:
+    answer = guide.answer(text)
+    assert answer.card == "medical-shock"
+    assert answer.cautions[0] == "MED-SHOCK"
+    assert "STG-01" not in answer.cautions
+
+
+def test_signs_of_poisoning_are_for_a_poison_centre(guide: Guide) -> None:
+    answer = guide.answer("used bug spray in the room, now my hands tingle and i drool")
+    assert answer.card == "medical-swallowed"
+    assert "MED-SWALLOWED" in answer.cautions
 
 
 @pytest.mark.parametrize(

@@ -1,81 +1,75 @@
-"""Learns the weights in `config/lexicon/weights.json.gz`: run `python -m tests.reference.learning` from the root.
+"""Learns what `/ask` weighs: run `python -m tests.reference.learning` from the root.
 
-It reads our own ways of asking in `config/lexicon/asked/` and `own_questions/` beside this file, and fits softmax
-regressions (topics, cards) and logistic regressions (kinds of caution) by AdaGrad: textbook methods, each step in the
-open, the same result every time.
+It reads our own ways of asking in `config/lexicon/asked/` and `own_questions/` beside this file, and fits which topic,
+which kinds of caution and which card a question needs: once by its words (`weights.json.gz` in `config/lexicon/`), once
+by the sense of the whole sentence (`sentences.npz` there). With `--check` it writes nothing and compares.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import sys
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import chain
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from bot.adapters.handbook.guide import load_cards
 from bot.adapters.handbook.lexicon import load_asked, load_lexicon
 from bot.adapters.handbook.loader import load_handbook
-from bot.adapters.handbook.weights import Weighing, save_weights
+from bot.adapters.handbook.sentences import Head, Heads, encoded, load_heads, save_heads
+from bot.adapters.handbook.weights import Weighing, load_weights, save_weights
 from bot.care.answers.kinds import KindModel
 from bot.care.answers.naming import Names
-from bot.care.answers.reading import BOTH, CONCEPT, PAIR, PIECE, SMALL, WORD, Feature, Reader
+from bot.care.answers.reading import CONCEPT, PAIR, SMALL, WORD, Feature, Reader
 from bot.care.answers.text import words
 from bot.care.answers.topics import Learnt
 from bot.care.answers.values import Card
 from bot.care.cautions import Kind
+from tests.reference.fitting import Chances, Floats, Found, Whole, fit, logistic, softmax
 
 ROOT = Path(__file__).parents[2]
 OWN = Path(__file__).parent / "own_questions"
 TRAINED = 3
 """Fifths of our own questions that are learnt from when the others measure."""
 UNIT = 0.03
-_TRUST: Mapping[str, float] = {CONCEPT: 1.0, WORD: 0.7, SMALL: 0.6, PAIR: 0.5, BOTH: 0.3, PIECE: 0.25}
-"""How far to lean on a kind of evidence: concepts carry over to new wordings, pieces repeat what words said."""
-_SEEN = 2
-"""What was seen once proves nothing."""
-_ROUNDS = 8
-_BATCH = 64
-_RATE = 0.3
-_BIAS_RATE = 0.01
-_SHRINK, _SHRINK_KINDS, _SHRINK_CARDS = 1.0, 3.0, 0.1
+_SHRINK, _SHRINK_KINDS, _SHRINK_CARDS, _SHRINK_SENSE = 1.0, 3.0, 0.1, 0.1
 _TELLING = frozenset({CONCEPT, WORD, SMALL, PAIR})
-_FIRST = 1e-3
+"""Evidence that carries over to other words; by words, only this tells cards apart."""
 _EXPECTED = 4
 _LISTED = 0.4
 """Questions' worth of expectation in a topic's rates, and what we expect of a kind that `topics.toml` lists for it."""
 _FAINT = 5
 """A row whose largest whole number is below this changes no answer and is left out."""
-Floats = npt.NDArray[np.float32]
-Ints = npt.NDArray[np.int64]
+_APART = 0.05
+"""By so much another machine may round a number of the sentences' tables differently."""
 
 
 @dataclass(frozen=True, slots=True)
-class Matrix:
-    """Which features each question has; a last one that nobody trusts stands in every row, so that none is empty."""
+class Lesson:
+    """All that is learnt, by words and by sentences."""
 
-    names: tuple[Feature, ...]
-    trust: Floats
-    rows: tuple[Ints, ...]
+    weighing: Weighing
+    heads: Heads
 
-    @classmethod
-    def of(cls, questions: Sequence[Iterable[Feature]]) -> Matrix:
-        """Features that at least two questions have."""
-        seen = Counter(chain.from_iterable(questions))
-        names = tuple(sorted(name for name, count in seen.items() if count >= _SEEN))
-        place = {name: index for index, name in enumerate(names)}
-        trust = np.array([*(_TRUST[name.partition(" ")[0]] for name in names), 0.0], np.float32)
-        rows = tuple(
-            np.array([*sorted(place[name] for name in question if name in place), len(names)], np.int64)
-            for question in questions
-        )
-        return cls(names, trust, rows)
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A text, what was found in it, and what it is an example of."""
+
+    text: str
+    features: frozenset[Feature]
+    classes: Sequence[str]
+
+    @property
+    def telling(self) -> Example:
+        """The same by evidence that carries over to other words."""
+        return replace(self, features=frozenset(each for each in self.features if each.partition(" ")[0] in _TELLING))
 
 
 def own_questions() -> list[dict[str, Any]]:
@@ -89,25 +83,39 @@ def is_trained(question: Mapping[str, Any]) -> bool:
     return hashlib.sha256(question["text"].casefold().encode()).digest()[0] % 5 < TRAINED
 
 
-def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Weighing:
-    """The weights for a config folder, from its ways of asking and from questions of our own."""
-    folder = load_lexicon(config)
-    asked = [*load_asked(config), *((question["topic"], question["text"]) for question in own)]
-    known = frozenset(word for _, text in asked for word in words(text))
-    reader = Reader(folder.lexicon, known, Names(load_handbook(config).species.values()).words)
-    found = [reader.read(text).features for _, text in asked]
-    topics = _learnt(tuple(folder.topics), [(topic,) for topic, _ in asked], Matrix.of(found), _softmax)
-    kinds, needed = [kind.value for kind in Kind], [question["must_caution"] for question in own]
-    said = _learnt(kinds, needed, Matrix.of(found[-len(own) :]), _logistic, shrink=_SHRINK_KINDS)
-    book = load_handbook(config).cautions
-    listed = {name: {book[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()}
-    given = [
-        (question["card"], features)
-        for question, features in zip(own, found[-len(own) :], strict=True)
-        if "card" in question
-    ]
-    given += [(card.id, reader.read(text).features) for card in load_cards(config).values() for text in _of(card)]
-    return Weighing(topics, KindModel(said, _rates(own, listed)), _cards(given), known)
+def learn(config: Path, own: Sequence[Mapping[str, Any]]) -> Lesson:
+    """What a config folder's ways of asking, and questions of our own, teach."""
+    folder, book, asked = load_lexicon(config), load_handbook(config), list(load_asked(config))
+    known = frozenset(word for text in [*(text for _, text in asked), *_texts(own)] for word in words(text))
+    reader = Reader(folder.lexicon, known, Names(book.species.values()).words)
+
+    def examples(given: Iterable[tuple[str, Iterable[str]]]) -> list[Example]:
+        return [Example(text, reader.read(text).features, tuple(classes)) for text, classes in given]
+
+    topics = examples((question["text"], [question["topic"]]) for question in own)
+    kinds = [replace(each, classes=question["must_caution"]) for each, question in zip(topics, own, strict=True)]
+    more = examples((text, [topic]) for topic, text in asked)
+    cards = examples((question["text"], [question["card"]]) for question in own if "card" in question)
+    cards += examples((text, [card.id]) for card in load_cards(config).values() for text in _of(card))
+    listed = {
+        name: {book.cautions[each].kind.value for each in topic.cautions} for name, topic in folder.topics.items()
+    }
+    weighing = Weighing(
+        _by_words([*more, *topics], folder.topics, softmax, _SHRINK),
+        KindModel(_by_words(kinds, Kind, logistic, _SHRINK_KINDS), _rates(own, listed)),
+        _by_words([each.telling for each in cards], _named(cards), softmax, _SHRINK_CARDS),
+        known,
+    )
+    heads = Heads(
+        topics=_by_sense([*more, *topics], folder.topics, softmax),
+        kinds=_by_sense(kinds, Kind, logistic),
+        cards=_by_sense(cards, _named(cards), softmax),
+    )
+    return Lesson(weighing, heads)
+
+
+def _texts(own: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+    return tuple(question["text"] for question in own)
 
 
 def _of(card: Card) -> tuple[str, str]:
@@ -115,60 +123,33 @@ def _of(card: Card) -> tuple[str, str]:
     return card.title, card.body.partition("\n\n")[0]
 
 
-def _cards(given: Sequence[tuple[str, Iterable[Feature]]]) -> Learnt:
-    """What tells cards apart; only by evidence that carries over to other words."""
-    kept = [[name for name in features if name.partition(" ")[0] in _TELLING] for _, features in given]
-    classes = sorted({card for card, _ in given})
-    return _learnt(classes, [(card,) for card, _ in given], Matrix.of(kept), _softmax, shrink=_SHRINK_CARDS)
+def _named(examples: Iterable[Example]) -> set[str]:
+    return {name for each in examples for name in each.classes}
 
 
-def _learnt(
-    classes: Sequence[str],
-    given: Sequence[Iterable[str]],
-    matrix: Matrix,
-    chances: Callable[[Floats], Floats],
-    shrink: float = _SHRINK,
-) -> Learnt:
-    names = tuple(sorted(classes))
-    wanted = np.array([[name in row for name in names] for row in given], np.float32)
-    rates = np.clip(wanted.mean(axis=0), 1e-3, 1 - 1e-3)
-    usual: Floats = np.log(rates / (1 - rates), dtype=np.float32)
-    weights, bias = _fit(matrix, wanted, usual, chances, shrink)
-    return _packed(names, matrix, weights, bias)
+def _by_words(examples: Sequence[Example], classes: Iterable[str], chances: Chances, shrink: float) -> Learnt:
+    names, found = tuple(sorted(classes)), Found.of([each.features for each in examples])
+    weights, bias = fit(found, _wanted(examples, names), chances, shrink)
+    whole = np.clip(np.rint(weights * found.trust[:, None] / UNIT), -127, 127).astype(int)
+    rows = {
+        name: tuple(map(int, row)) for name, row in zip(found.names, whole, strict=False) if abs(row).max() >= _FAINT
+    }
+    return Learnt(names, UNIT, tuple(int(value) for value in np.rint(bias / UNIT)), rows)
 
 
-def _softmax(sums: Floats) -> Floats:
-    raised = np.exp(sums - sums.max(axis=1, keepdims=True))
-    chances: Floats = raised / raised.sum(axis=1, keepdims=True)
-    return chances
+def _by_sense(examples: Sequence[Example], classes: Iterable[str], chances: Chances) -> Head:
+    names, numbers = tuple(sorted(classes)), _numbers(tuple(each.text for each in examples))
+    weights, bias = fit(Whole(numbers), _wanted(examples, names), chances, _SHRINK_SENSE)
+    return Head(names, weights.T, bias)
 
 
-def _logistic(sums: Floats) -> Floats:
-    return np.asarray(1 / (1 + np.exp(-sums)), np.float32)
+@cache
+def _numbers(texts: tuple[str, ...]) -> Floats:
+    return encoded(texts)
 
 
-def _fit(
-    matrix: Matrix, wanted: Floats, bias: Floats, chances: Callable[[Floats], Floats], shrink: float
-) -> tuple[Floats, Floats]:
-    lots = np.random.default_rng(0)
-    shape = (len(matrix.trust), wanted.shape[1])
-    weights, squares = np.zeros(shape, np.float32), np.full(shape, _FIRST, np.float32)
-    for _ in range(_ROUNDS):
-        shuffled = lots.permutation(len(wanted))
-        for start in range(0, len(wanted), _BATCH):
-            batch = shuffled[start : start + _BATCH]
-            rows = [matrix.rows[row] for row in batch]
-            columns, lines = np.concatenate(rows), np.repeat(np.arange(len(rows)), list(map(len, rows)))
-            touched, places = np.unique(columns, return_inverse=True)
-            found = np.zeros((len(rows), len(touched)), np.float32)
-            found[lines, places] = matrix.trust[columns]
-            wrong = chances(found @ weights[touched] + bias) - wanted[batch]
-            slope = found.T @ wrong
-            slope += shrink * _BATCH / len(wanted) * weights[touched]
-            squares[touched] += slope**2
-            weights[touched] -= _RATE * slope / np.sqrt(squares[touched])
-            bias = (bias - _BIAS_RATE * wrong.sum(axis=0)).astype(np.float32)
-    return (weights * matrix.trust[:, None])[:-1], bias
+def _wanted(examples: Sequence[Example], names: Sequence[str]) -> Floats:
+    return np.array([[name in each.classes for name in names] for each in examples], np.float32)
 
 
 def _rates(own: Sequence[Mapping[str, Any]], listed: Mapping[str, set[str]]) -> dict[str, dict[str, float]]:
@@ -189,13 +170,44 @@ def _rates(own: Sequence[Mapping[str, Any]], listed: Mapping[str, set[str]]) -> 
     return rates
 
 
-def _packed(classes: tuple[str, ...], matrix: Matrix, weights: Floats, bias: Floats) -> Learnt:
-    whole = np.clip(np.rint(weights / UNIT), -127, 127).astype(int)
-    rows = {
-        name: tuple(map(int, row)) for name, row in zip(matrix.names, whole, strict=True) if abs(row).max() >= _FAINT
+def furthest(left: Learnt, right: Learnt) -> int:
+    """The largest difference of two weights; a row that only one side kept differs by its largest beyond the bound."""
+    if (left.classes, left.unit) != (right.classes, right.unit):
+        raise ValueError("the tables tell different classes apart")
+    none = (0,) * len(left.classes)
+    both = left.rows.keys() & right.rows.keys()
+    apart = max(abs(a - b) for name in both for a, b in zip(left.rows[name], right.rows[name], strict=True))
+    lonely = [(left.rows.get(name) or right.rows.get(name) or none) for name in left.rows.keys() ^ right.rows.keys()]
+    return max(apart, *(max(map(abs, row)) - _FAINT + 1 for row in lonely), 0)
+
+
+def outdated(stored: Lesson, learnt: Lesson) -> list[str]:
+    """Sentences on what is stored and is not what would be learnt today; another machine may round differently."""
+    pairs = {
+        "topics": (stored.weighing.topics, learnt.weighing.topics),
+        "kinds": (stored.weighing.kinds.learnt, learnt.weighing.kinds.learnt),
+        "cards": (stored.weighing.cards, learnt.weighing.cards),
     }
-    return Learnt(classes, UNIT, tuple(int(value) for value in np.rint(bias / UNIT)), rows)
+    wrong = [f"The weights of {name} are not what is learnt." for name, pair in pairs.items() if furthest(*pair) > 1]
+    for name, head in vars(stored.heads).items():
+        other: Head = getattr(learnt.heads, name)
+        if head.classes != other.classes or not np.allclose(head.weights, other.weights, atol=_APART):
+            wrong.append(f"The sentences' table of {name} is not what is learnt.")
+    if stored.weighing.known != learnt.weighing.known or stored.weighing.kinds.rates != learnt.weighing.kinds.rates:
+        wrong.append("The known words or the rates of kinds are not what is learnt.")
+    return wrong
+
+
+def main() -> str | None:
+    """Learns and writes, or compares; returns what is wrong, if anything."""
+    config = ROOT / "config"
+    lesson = learn(config, own_questions())
+    if sys.argv[1:] == ["--check"]:
+        return "\n".join(outdated(Lesson(load_weights(config), load_heads(config)), lesson)) or None
+    save_weights(config, lesson.weighing)
+    save_heads(config, lesson.heads)
+    return None
 
 
 if __name__ == "__main__":
-    save_weights(ROOT / "config", learn(ROOT / "config", own_questions()))
+    sys.exit(main())

@@ -24,11 +24,11 @@ from typing import Any
 import pytest
 
 from bot.adapters.handbook.lexicon import load_lexicon
-from bot.adapters.handbook.weights import load_weights
+from bot.adapters.handbook.sentences import Sentences
 from bot.care.answers.guide import Guide
 from bot.care.answers.kinds import DANGER_KINDS
 from bot.care.answers.reading import Reader
-from bot.care.answers.topics import Learnt, TopicModel
+from bot.care.answers.topics import TopicModel
 from bot.care.answers.values import Answer
 from bot.services.answers import answer_question, batch_line
 from tests.reference.learning import is_trained, learn, own_questions
@@ -104,11 +104,11 @@ def asked(guide: Guide) -> Sequence[Asked]:
 @pytest.fixture(scope="module")
 def own(guide: Guide) -> Sequence[Asked]:
     """Every second of the questions of our own that weights were learnt without, answered with these weights."""
-    learnt = learn(CONFIG, [question for question in own_questions() if is_trained(question)])
-    folder = load_lexicon(CONFIG)
+    lesson = learn(CONFIG, [question for question in own_questions() if is_trained(question)])
+    folder, learnt = load_lexicon(CONFIG), lesson.weighing
     honest = replace(
         guide,
-        reader=Reader(folder.lexicon, learnt.known, guide.names.words),
+        reader=Reader(folder.lexicon, learnt.known, guide.names.words, Sentences(lesson.heads)),
         model=TopicModel(learnt.topics, folder.facts),
         leanings=learnt.cards,
         warner=replace(guide.warner, kinds=learnt.kinds),
@@ -134,7 +134,7 @@ def test_prints_the_table(asked: Sequence[Asked], capsys: pytest.CaptureFixture[
 def test_questions_of_our_own_are_answered_too(own: Sequence[Asked], capsys: pytest.CaptureFixture[str]) -> None:
     show(capsys, "own", own)
     found = shares(own)
-    floors = {"first": 63, "three": 83, "danger": 97, "all": 91, "declined": 78, "kept": 91}
+    floors = {"first": 66, "three": 86, "danger": 98, "all": 93, "declined": 82, "kept": 93}
     assert {key: found[key] for key, floor in floors.items() if found[key] < floor} == {}
     plain_questions_get_the_card_they_were_given([row for row in own if "card" in row.raw], capsys)
 
@@ -145,34 +145,15 @@ def plain_questions_get_the_card_they_were_given(rows: Sequence[Asked], capsys: 
     three = percent(row.raw["card"] in (row.answer.card, *(near.card for near in row.answer.near[:2])) for row in rows)
     with capsys.disabled():
         sys.stdout.write(f"\ncards of plain questions: {len(rows)}, first {first:.1f}, in three {three:.1f}\n")
-    assert first >= 55
-    assert three >= 75
-
-
-def test_the_stored_weights_are_what_our_questions_teach() -> None:
-    """If this fails, words or questions were changed: run `python -m tests.reference.learning`."""
-    stored, learnt = load_weights(CONFIG), learn(CONFIG, own_questions())
-    assert stored.known == learnt.known
-    assert stored.kinds.rates == learnt.kinds.rates
-    assert furthest(stored.topics, learnt.topics) <= 1  # another machine may round differently
-    assert furthest(stored.kinds.learnt, learnt.kinds.learnt) <= 1
-
-
-def furthest(left: Learnt, right: Learnt) -> int:
-    """The largest difference of two weights; a row that only one side kept differs by its largest weight above 4."""
-    assert (left.classes, left.unit) == (right.classes, right.unit)
-    none = (0,) * len(left.classes)
-    both = left.rows.keys() & right.rows.keys()
-    apart = max(abs(a - b) for name in both for a, b in zip(left.rows[name], right.rows[name], strict=True))
-    lonely = [(left.rows.get(name) or right.rows.get(name) or none) for name in left.rows.keys() ^ right.rows.keys()]
-    return max(apart, *(max(map(abs, row)) - 4 for row in lonely), 0)
+    assert first >= 60
+    assert three >= 79
 
 
 @pytest.mark.parametrize(
     ("tuned", "floors"),
     [
-        (True, {"first": 93, "three": 98, "danger": 98, "all": 92, "declined": 95, "kept": 97}),
-        (False, {"first": 83, "three": 92, "danger": 92, "all": 87, "declined": 83, "kept": 94}),
+        (True, {"first": 93, "three": 98, "danger": 98, "all": 93, "declined": 95, "kept": 97}),
+        (False, {"first": 83, "three": 92, "danger": 94, "all": 89, "declined": 75, "kept": 96}),
     ],
     ids=["tuned", "put aside"],
 )

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.lexicon import LexiconFolder, checked, load_lexicon
+from bot.adapters.handbook.sentences import Sentences, load_heads
 from bot.adapters.handbook.weights import load_weights
 from bot.care.answers.filling import SLOTS, slots_in
 from bot.care.answers.guide import Guide
@@ -82,7 +83,7 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
         stands_for=folder.stands_for,
     )
     names = Names(handbook.species.values())
-    reader = Reader(folder.lexicon, learnt.known, names.words)
+    reader = Reader(folder.lexicon, learnt.known, names.words, Sentences(load_heads(config)))
     return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), learnt.cards, warner, names, handbook)
 
 

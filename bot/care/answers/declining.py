@@ -21,8 +21,10 @@ _ENOUGH_ELSE = 0.08
 most; at a faint guess much could be a harmful wish, and a plain question that is refused costs trust."""
 _CLEAR, _AGAINST = 0.7, 0.2
 """Against another topic as likely as the first, pests, harm, chatter and pictures must be as likely as the second."""
+HURT = frozenset({"eye_hurt", "shocked"})
+"""Somebody told that it has happened to them; the cards on it are for nobody else."""
 _SIGNS = frozenset({"medical", "med_danger"})
-_UNSAID = 0.2
+_UNSAID = 0.3
 """Where no sign of a reaction is told, first aid must be this likely: a plain sting has its own card (judgement)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
@@ -52,7 +54,7 @@ class Verdict:
 def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[str, Topic], facts: Facts) -> Verdict:
     """The verdict on a question; medical signs outrank everything."""
     said = reading.concepts
-    if "eye_hurt" in said:
+    if HURT & said:
         return Verdict(Decline.MEDICAL)
     if "medical" in said and ("sting" in said or "swallowed" in said) and probabilities["oos-medical"] > _DOUBT:
         return Verdict(Decline.MEDICAL)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from bot.care.answers.declining import Verdict, judge
+from bot.care.answers.declining import HURT, Verdict, judge
 from bot.care.answers.filling import fill
 from bot.care.answers.named_cautions import SOMEBODY, Lines, dangers_of, speak_of
 from bot.care.answers.naming import Named, Names
@@ -25,7 +25,7 @@ from bot.care.answers.subject import (
     open_questions,
     told_of,
 )
-from bot.care.answers.topics import Learnt, TopicModel, shares_of
+from bot.care.answers.topics import Learnt, TopicModel, joined, shares_of
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
 from bot.care.answers.warning import SHARED, Warner
 from bot.care.handbook import Handbook
@@ -39,6 +39,8 @@ _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
 _DECISIVE = frozenset({"eye_hurt", "swallowed", "button_cell"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
+_OTHER_CAUSES = frozenset({"shocked", "poison"})
+"""Concepts that settle it in spite of such signs, unless something stung: there they are no sign of an allergy."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -82,7 +84,8 @@ class Guide:
         )
         verdict = judge(reading, probabilities, self.topics, facts)
         cards = self._candidates(verdict, named)
-        ranked = rank(cards, probabilities, reading, facts, shares_of(self.leanings.sums(reading)))
+        leaning = shares_of(joined(self.leanings.sums(reading), reading.sense.cards))
+        ranked = rank(cards, probabilities, reading, facts, leaning)
         if verdict.decline is not None:
             ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
         score = covered(ranked[0], probabilities)
@@ -119,9 +122,9 @@ class Guide:
         reading: Reading,
         facts: Facts,
     ) -> tuple[Card, ...]:
-        own = [card for card in self.cards.values() if card.decline is reason]
-        if "med_danger" not in reading.concepts:
-            own = [card for card in own if _DECISIVE & reading.concepts & set(card.about)] or own
+        said = reading.concepts
+        own = [card for card in self.cards.values() if card.decline is reason and not HURT & set(card.about) - said]
+        own = [card for card in own if _causes(said) & set(card.about)] or own
         first = rank(own, probabilities, reading, facts)[0]
         return (first, *(card for card in ranked if card is not first))
 
@@ -192,6 +195,13 @@ class Guide:
     def _kinds(self, lines: Lines) -> tuple[str, ...]:
         own = (self.handbook.cautions[name].kind for name in lines.ids if name != SHARED)
         return tuple(dict.fromkeys(kind.value for kind in (*own, *lines.spoken_for)))
+
+
+def _causes(said: frozenset[str]) -> frozenset[str]:
+    """Concepts of a question that settle which first-aid card comes first."""
+    if "sting" not in said and _OTHER_CAUSES & said:
+        return _OTHER_CAUSES & said
+    return frozenset() if "med_danger" in said else _DECISIVE & said
 
 
 def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]:

@@ -20,12 +20,12 @@ DANGER_KINDS = frozenset(
     }
 )  # fmt: skip
 """Kinds whose absence is a fault of safety."""
-_PLAUSIBLE = 0.006
-_LIKELY = 0.05
+_PLAUSIBLE = 0.01
+_LIKELY = 0.04
 _ALARMING = 0.02
 """Probabilities from which a danger, a soft kind and a medical line are shown (tuned). A medical line that no rule
 calls for only says what to do if somebody feels ill, so it may be shown early."""
-_FEW_WORDS, _PLAUSIBLE_IN_FEW = 9, 0.018
+_FEW_WORDS, _PLAUSIBLE_IN_FEW = 9, 0.02
 """A question of so few words is about one thing: danger needs more to be plausible. Of our own short questions 99 in
 100 still showed all their dangers, and half as many stood under the line that speaks for several (measured)."""
 _TAIL = 0.02
@@ -58,12 +58,13 @@ class KindModel:
             called: kinds that rules call for.
         """
         said, topics = self.learnt.sums(reading), _without_tail(topics)
+        sensed = reading.sense.kinds or said
         result: dict[Kind, float] = {}
         for name, spoken in said.items():
             kind = Kind(name)
             share = sum(chance * self.rates.get(topic, {}).get(name, 0.0) for topic, chance in topics.items())
             bounded = min(max(share, _TINY), 1 - _TINY)
-            odds = (math.log(bounded / (1 - bounded)) + spoken) / 2  # two views of one question, neither trusted more
+            odds = (math.log(bounded / (1 - bounded)) + (spoken + sensed[name]) / 2) / 2  # no view is trusted more
             odds += _CALLED if kind in called else 0.0
             result[kind] = 1 / (1 + math.exp(-odds))
         return result

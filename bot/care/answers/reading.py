@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import combinations, pairwise
 
 from bot.care.answers.lexicon import Lexicon
@@ -25,12 +25,26 @@ _PIECES = (4, 5)
 
 
 @dataclass(frozen=True, slots=True)
+class Sense:
+    """What a model of whole sentences makes of a question: class -> natural logarithm of its odds, up to a constant."""
+
+    topics: Mapping[str, float] = field(default_factory=dict)
+    kinds: Mapping[str, float] = field(default_factory=dict)
+    cards: Mapping[str, float] = field(default_factory=dict)
+
+
+NO_SENSE = Sense()
+"""Nobody was asked: words alone decide."""
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """A question as the search sees it."""
 
     words: tuple[str, ...]
     concepts: frozenset[str]
     features: frozenset[Feature]
+    sense: Sense = NO_SENSE
 
 
 class Reader:
@@ -41,20 +55,28 @@ class Reader:
         known: words that are right as they stand although no surface holds them.
         names: words of the names of ants: right as they stand, never meant by a misspelling, and no evidence for a
             topic beyond the concepts that they carry, since any ant can be asked about anything.
+        sense: what a model of whole sentences makes of a text.
     """
 
-    def __init__(self, lexicon: Lexicon, known: Iterable[str], names: Iterable[str] = ()) -> None:
+    def __init__(
+        self,
+        lexicon: Lexicon,
+        known: Iterable[str],
+        names: Iterable[str] = (),
+        sense: Callable[[str], Sense] = lambda _: NO_SENSE,
+    ) -> None:
         self._lexicon = lexicon
+        self._sense = sense
         usual = frozenset(known)
         self._speller = Speller(lexicon.vocabulary | (usual - lexicon.small), lexicon.stems)
         self._names = frozenset(names)
         self._known = usual | self._names
 
     def read(self, text: str) -> Reading:
-        """Words, concepts and features of a question."""
+        """Words, concepts, features and sense of a question."""
         tokens = tuple(self._put_right(word) for word in words(text))
         concepts = self._lexicon.find(tokens) | temperature_marks(text)
-        return Reading(tokens, concepts, frozenset(self._features(tokens, concepts)))
+        return Reading(tokens, concepts, frozenset(self._features(tokens, concepts)), self._sense(text))
 
     def is_everyday(self, word: str) -> bool:
         """Whether a word is one of those that questions are made of, and no name of an ant."""
