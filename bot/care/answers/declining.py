@@ -32,6 +32,8 @@ _MERE = 0.15
 """With words of the trade, chatter must be this likely: a cat on the nest is no small talk."""
 _FLAT = 0.1
 """Where no topic is likelier than this, nothing was understood (judgement, tuned)."""
+_BARE = 0.25
+"""The same where no more than ants is named: any topic could be meant (judgement, tuned)."""
 _DOUBT = 0.1
 """With words of pain and of stings, this much is enough to show emergency wording."""
 _EMPTY = frozenset(
@@ -40,6 +42,7 @@ _EMPTY = frozenset(
     }
 )  # fmt: skip
 """Concepts that occur in any chat and say nothing about ants."""
+_NO_MORE = frozenset({"ant", "upset"})
 _ASKING = ("ask_", "time_", "long_wait", "just_now", "temperature-")
 
 
@@ -61,7 +64,7 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     chatter = "steer" in said or (not facts.anything and probabilities["oos-chat"] > _CHATTER)
     if chatter and not _trade(said):
         return Verdict(Decline.CHAT)
-    if max(probabilities.values()) < _FLAT:
+    if max(probabilities.values()) < (_FLAT if _trade(said) - _NO_MORE else _BARE):
         return Verdict(understood=False)
     declined = {name: share for name, share in probabilities.items() if topics[name].declined}
     if _trade(said) and declined["oos-chat"] < _MERE:
