@@ -103,7 +103,7 @@ def asked(guide: Guide) -> Sequence[Asked]:
 
 @pytest.fixture(scope="module")
 def own(guide: Guide) -> Sequence[Asked]:
-    """Every second of the questions of our own that weights were learnt without, answered with these weights."""
+    """Every third of the questions of our own that weights were learnt without, answered with these weights."""
     lesson = learn(CONFIG, [question for question in own_questions() if is_trained(question)])
     folder, learnt = load_lexicon(CONFIG), lesson.weighing
     honest = replace(
@@ -114,7 +114,7 @@ def own(guide: Guide) -> Sequence[Asked]:
         warner=replace(guide.warner, kinds=learnt.kinds),
     )
     measuring = [question for question in own_questions() if not is_trained(question)]
-    return [ask(honest, question) for question in measuring[::2]]
+    return [ask(honest, question) for question in measuring[::3]]
 
 
 def show(capsys: pytest.CaptureFixture[str], name: str, rows: Sequence[Asked]) -> None:
@@ -131,6 +131,7 @@ def test_prints_the_table(asked: Sequence[Asked], capsys: pytest.CaptureFixture[
     assert {row.raw["lang"] for row in asked} == {"en", "de", "es", "fr"}
 
 
+@pytest.mark.long
 def test_questions_of_our_own_are_answered_too(own: Sequence[Asked], capsys: pytest.CaptureFixture[str]) -> None:
     show(capsys, "own", own)
     found = shares(own)
