@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta
 
 from bot.care.caution_rules import for_occurrence
 from bot.care.colony import Colony, Side
-from bot.care.duty import SEEN, Duty, Occurrence, Outcome, Urgency
+from bot.care.duty import REST_STEPS, SEEN, Duty, Occurrence, Outcome, Urgency
 from bot.care.feeding.leftovers import PERISHABLE, days_lying
 from bot.care.growth.founding import founding_question
 from bot.care.handbook import Handbook
@@ -28,6 +28,8 @@ from bot.care.visits import Due, due_on, visit_on
 from bot.care.water.advice import is_only_a_look
 from bot.care.water.log import after_watering, learned_from_log
 
+HEATER_OFF = REST_STEPS - {Duty.REST_WIND_DOWN, Duty.REST_CHECK}
+"""Steps of a rest from which on no heater runs."""
 COUNTS_AS_DONE = frozenset(Outcome) - SEEN
 """Outcomes that start an interval anew; the others were only seen."""
 URGENT_WALL = time(8, 0)
@@ -42,6 +44,8 @@ class ColonyPlan:
     profile: SpeciesProfile
     rests: tuple[RestPlan, ...]
     occurrences: tuple[Occurrence, ...]
+    rest: RestPlan | None = None
+    """The rest that runs on the first day, else the next one, however far ahead; or why there is none."""
     warnings: tuple[str, ...] = ()
 
     def first(self, duty: Duty) -> Occurrence | None:
@@ -74,7 +78,9 @@ def plan_colony(colony: Colony, keeper: Keeper, place: Place, handbook: Handbook
     question = founding_question(colony, profile)
     problems = [problem for rest in rests for problem in rest.problems] + ([question] if question else [])
     warnings = tuple(dict.fromkeys(problems))
-    return ColonyPlan(colony=colony, profile=profile, rests=rests, occurrences=occurrences, warnings=warnings)
+    return ColonyPlan(
+        colony=colony, profile=profile, rests=rests, occurrences=occurrences, rest=walk.rests[0], warnings=warnings
+    )
 
 
 def plan_firsts(
@@ -134,6 +140,7 @@ class _Walk:
             rest=self._rest_around(start, profile, place, handbook),
             done=done,
         )
+        self._situation = replace(self._situation, heater_in_doubt=_is_heater_in_doubt(self._situation))
         learned = learned_from_log(self._situation)
         self._situation = replace(self._situation, colony=replace(colony, drying=learned))
         self._steps = rest_steps(self._situation.rest, self._situation)
@@ -190,7 +197,7 @@ class _Walk:
         self._situation = replace(now, day=day)
         if rest.phases and day >= rest.phases[-1].end:
             rest = self._rest_around(day, now.profile, now.place, now.handbook)
-            self._situation = replace(now, day=day, rest=rest)
+            self._situation = replace(now, day=day, rest=rest, heater_in_doubt=False)
             self._steps = rest_steps(rest, self._situation)
 
     def _ask(self) -> None:
@@ -284,7 +291,9 @@ class _Walk:
         return entry is not None and abs((entry.day - step.day).days) <= 60
 
     def _step(self, step: RestStep, day: date) -> Occurrence:
-        self._situation = replace(self._situation, done={**self._situation.done, step.duty: day})
+        now = self._situation
+        in_doubt = now.heater_in_doubt and not (step.duty in HEATER_OFF and step.day == day)
+        self._situation = replace(now, done={**now.done, step.duty: day}, heater_in_doubt=in_doubt)
         return Occurrence(
             colony=self.colony.key,
             duty=step.duty,
@@ -316,6 +325,12 @@ def due_moment(day: date, urgency: Urgency, keeper: Keeper) -> datetime:
     """When an occurrence speaks up: the digest, or for urgent ones the morning; quiet hours shift, never drop. UTC."""
     wall = min(URGENT_WALL, keeper.digest_at) if urgency is Urgency.URGENT else keeper.digest_at
     return keeper.quiet.next_allowed(moment(day, wall, keeper.zone), keeper.zone)
+
+
+def _is_heater_in_doubt(situation: Situation) -> bool:
+    """Whether a rest runs by the calendar alone around a heater: until a step of it is told, it may still be on."""
+    heated = situation.colony.heater is not None
+    return heated and situation.phase is not Phase.ACTIVE and HEATER_OFF.isdisjoint(situation.rest.told)
 
 
 def _counting(duty: Duty) -> tuple[Outcome, ...]:

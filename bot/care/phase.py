@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from bot.care.duty import Why
+from bot.care.duty import Duty, Why
 from bot.care.units import Band
 
 
@@ -47,6 +47,8 @@ class RestPlan:
     gates: Mapping[Phase, str] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    told: frozenset[Duty] = frozenset()
+    """Steps that the keeper logged; the dates of all others are the calendar's."""
 
     def span_on(self, day: date) -> PhaseSpan | None:
         """The span that holds a day; `None` while the colony is active."""

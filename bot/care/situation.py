@@ -7,7 +7,7 @@ dated occurrences. `None` means: this duty does not exist for this colony in thi
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
@@ -40,6 +40,8 @@ class Situation:
     rest: RestPlan
     done: Mapping[Duty, date] = field(default_factory=dict)
     offered: Mapping[str, date] = field(default_factory=dict)
+    heater_in_doubt: bool = False
+    """The rest runs by the calendar alone, and nobody said that the heater is off."""
 
     @cached_property
     def span(self) -> PhaseSpan | None:
@@ -50,6 +52,11 @@ class Situation:
     def phase(self) -> Phase:
         """The phase of the colony's year on this day."""
         return Phase.ACTIVE if self.span is None else self.span.phase
+
+    @property
+    def kept_warm(self) -> Situation:
+        """The same day as if no rest ran."""
+        return replace(self, rest=replace(self.rest, phases=()), heater_in_doubt=False)
 
     @property
     def phase_day(self) -> int:

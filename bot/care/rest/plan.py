@@ -80,6 +80,7 @@ def plan_rest(
         gates=_gates(keeper.units),
         problems=problems,
         cautions=cautions,
+        told=course.real,
     )
 
 

@@ -6,7 +6,7 @@ et al. 2010); a species with an alarm of its own moves all three.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from bot.care.duty import Duty, Input, Urgency, Why
@@ -15,7 +15,7 @@ from bot.care.goods import HeaterKind
 from bot.care.phase import Phase
 from bot.care.situation import Advice, Situation
 from bot.care.species import SpeciesProfile
-from bot.care.units import Band, say_temperature, say_temperatures
+from bot.care.units import Band, Units, say_temperature, say_temperatures
 
 CHECK_DAYS = 7
 USUAL_ALARM_C = 32.0
@@ -23,6 +23,8 @@ WARN_BELOW = 2.0
 OFF_ABOVE = 3.0
 COOLEST_ACTIVE_C = 20.0
 """Below this the active season is too cool for most kept ants (common practice)."""
+
+IN_DOUBT = "By your plan the heater is off for the rest, but you have not told me that the rest began."
 
 
 class Warm(IntEnum):
@@ -57,12 +59,39 @@ def heat_limits(profile: SpeciesProfile) -> HeatLimits:
     return HeatLimits(alarm - WARN_BELOW, alarm, alarm + OFF_ABOVE)
 
 
+def wall_said(profile: SpeciesProfile, wall_c: float, units: Units) -> str:
+    """What a temperature measured at the nest wall means for a species, as one sentence."""
+    limits = heat_limits(profile)
+    measured = f"You measured {say_temperature(wall_c, units)} at the nest wall"
+    match limits.judge(wall_c):
+        case Warm.SWITCH_OFF:
+            off = say_temperature(limits.off_c, units)
+            return f"{measured}; for {profile.name} the heater is off from {off} on: switch it off now."
+        case Warm.TOO_WARM:
+            return f"{measured}; {alarm_said(profile, units)}: cool it down today."
+        case Warm.WARM:
+            return f"{measured}; {alarm_said(profile, units)}: that is close, so watch where the brood lies."
+        case _:
+            return f"{measured}; {alarm_said(profile, units)}."
+
+
+def alarm_said(profile: SpeciesProfile, units: Units) -> str:
+    """`for Messor barbarus 33 °C is the alarm`; the usual alarm where no figure of its own is known."""
+    alarm = say_temperature(heat_limits(profile).alarm_c, units)
+    if profile.heat_alarm_c is None:
+        return f"{alarm} is the usual alarm, as I have no figure for {profile.name}"
+    return f"for {profile.name} {alarm} is the alarm"
+
+
 def advise_heat_check(situation: Situation) -> Advice | None:
     """A look at the warm wall: weekly, daily while it is too warm. `None` without a heater, unless the room is hot.
 
-    Outside the active season heaters are off and there is nothing to check. Facts: `warm_c`, `cool_c`, `warn_c`,
-    `alarm_c`, `off_c`.
+    Outside the active season heaters are off and there is nothing to check, unless the rest runs by the calendar alone.
+    Facts: `warm_c`, `cool_c`, `warn_c`, `alarm_c`, `off_c`.
     """
+    if situation.heater_in_doubt:
+        advice = advise_heat_check(situation.kept_warm)
+        return None if advice is None else replace(advice, reason=f"{IN_DOUBT} {advice.reason}")
     if situation.phase is not Phase.ACTIVE:
         return None
     limits = heat_limits(situation.profile)

@@ -91,8 +91,17 @@ def advise_water(situation: Situation) -> Advice:
 
     Facts: `water_ml`, `side` (no side for a tube), `gives` (in the cold: a look gives water only where it is nearly
     dry), `early_days`, `late_days`, `loss_g_day`, `dries_times_faster` (with a heater that is felt), `mould_index` of
-    the side (once a look found one damp), `replace_after_days` (tubes).
+    the side (once a look found one damp), `replace_after_days` (tubes). Where the heater may still be on in a rest, a
+    look comes no later than in the warm season.
     """
+    found = _advice(situation)
+    if not situation.heater_in_doubt:
+        return found
+    warm = _advice(situation.kept_warm)
+    return warm if warm.interval_days < found.interval_days else found
+
+
+def _advice(situation: Situation) -> Advice:
     learned = situation.colony.drying
     if learned is None:
         learned = learned_from_log(situation)
@@ -123,7 +132,7 @@ def is_only_a_look(situation: Situation) -> bool:
 
     A plan that runs ahead must not pretend that it did: only water restarts the drying.
     """
-    if situation.colony.nest.kind is NestKind.TUBE or situation.phase not in COLD_PHASES:
+    if situation.colony.nest.kind is NestKind.TUBE or situation.phase not in COLD_PHASES or situation.heater_in_doubt:
         return False
     watered = _last_watered(visits(situation.colony, REMEMBERED))
     if watered is None:
