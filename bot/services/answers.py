@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from bot.care.agenda import ColonyPlan
+from bot.care.answers.countries import called
 from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY
 from bot.care.answers.profile_facts import EATS
@@ -224,7 +225,7 @@ def country_slots(keeper: Keeper, handbook: Handbook) -> dict[str, str]:
     country = handbook.countries.get(keeper.country or "")
     slots: dict[str, str] = {}
     if country is not None and country.emergency is not None:
-        slots["emergency_number"] = f"In {country.name} it is {country.emergency}."
+        slots["emergency_number"] = f"In {called(country)} it is {country.emergency}."
     if country is not None and country.law_caution is not None:
         slots["country_law"] = handbook.cautions[country.law_caution].text
     return slots

@@ -14,6 +14,8 @@ from datetime import date, datetime
 from functools import partial
 
 from bot.care.agenda import plan_colony
+from bot.care.answers.countries import MOST_TOLD as MOST_COUNTRIES
+from bot.care.answers.countries import Land, Role, ruling
 from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY, addressed
 from bot.care.answers.naming import Named
@@ -64,7 +66,7 @@ class Advice:
     """What is known of the ants that the question names; comes before the text."""
     about_citations: tuple[str, ...] = ()
     ants: tuple[str, ...] = ()
-    """Entries of the handbook that stand for these ants; near cards are about them too."""
+    """Entries of the handbook that stand for these ants, and codes of countries; near cards are about them too."""
     near: tuple[Card, ...] = ()
     """Cards to choose from when two are about as likely."""
     topics: tuple[Topic, ...] = ()
@@ -132,7 +134,7 @@ class Asking:
             raise BadValueError("question", f"Ask in 1 to {LONGEST_QUESTION} characters, such as “mould in the tube”.")
         guide = await self._guide()
         asker = await self._asker(keeper_id, colony_id, now, name, partial(asked_about, question, guide))
-        found = self._advice(guide, answer_question(question, asker.facts, guide, asker.slots, asker.settings))
+        found = self._told(guide, question, answer_question(question, asker.facts, guide, asker.slots, asker.settings))
         return replace(await self._for(keeper_id, asker, found), colony_id=asker.colony_id)
 
     async def card(
@@ -158,7 +160,8 @@ class Asking:
     async def preview(self, text: str) -> Advice:
         """The answer to somebody's message, fit for everybody to read."""
         guide = await self._guide()
-        return self._advice(guide, answer_question(text[:LONGEST_MESSAGE], NO_FACTS, guide))
+        question = text[:LONGEST_MESSAGE]
+        return self._told(guide, question, answer_question(question, NO_FACTS, guide))
 
     async def public(self, card_id: str, caution_ids: Sequence[str], ants: Sequence[str] = ()) -> Advice:
         """A previewed answer once more, from its card, its cautions and the ants that were named.
@@ -172,6 +175,11 @@ class Asking:
         profiles = [one.profile for one in self._named(ants)]
         cautions = spoken(known, addressed(known, profiles, self.handbook, SOMEBODY), self.handbook)
         return replace(found, cautions=cautions, asks=() if _medical(cautions) else found.asks)
+
+    @property
+    def nameable(self) -> tuple[str, ...]:
+        """Entries of ants and codes of countries that an answer can be about."""
+        return (*self.handbook.species, *self.handbook.countries)
 
     async def topics(self) -> Mapping[str, str]:
         """Topic -> its name for people, but for those that are only there to decline."""
@@ -279,6 +287,12 @@ class Asking:
             return found  # what was shown is not remembered, so it will be shown once more
         return replace(found, cautions=kept)
 
+    def _told(self, guide: Guide, question: str, answer: Answer) -> Advice:
+        """The answer to a question, with the countries that it names, so that near cards are about them too."""
+        found, lands = self._advice(guide, answer), guide.countries.find(question)
+        codes = [land.country.code for land in lands[:MOST_COUNTRIES]] if ruling(lands) else ()
+        return replace(found, ants=(*found.ants, *codes))
+
     def _advice(self, guide: Guide, answer: Answer) -> Advice:
         card = guide.cards.get(answer.card or "")
         near = [guide.cards[found.card] for found in answer.near]
@@ -302,7 +316,12 @@ class Asking:
         card = guide.cards.get(card_id)
         if card is None:
             raise BadValueError("card", "That card is gone. Ask again with `/ask`, or look under `/care topic`.")
-        return self._advice(guide, guide.show(card, asker.facts, asker.slots, self._named(ants), asker.settings))
+        lands = tuple(
+            Land(self.handbook.countries[code], Role.NAMED) for code in ants if code in self.handbook.countries
+        )
+        shown = guide.show(card, asker.facts, asker.slots, self._named(ants), asker.settings, lands)
+        found = self._advice(guide, shown)
+        return replace(found, ants=(*found.ants, *(land.country.code for land in lands)))
 
     def _named(self, ants: Sequence[str]) -> tuple[Named, ...]:
         """Entries by their names; those that are gone are passed over."""

@@ -65,7 +65,7 @@ class PostButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_marks.PO
             return
         services = contact.services
         cautions = ask_marks.read(self.match["cautions"], services.handbook.cautions)
-        ants = ask_marks.read(self.match["ants"], services.handbook.species)
+        ants = ask_marks.read(self.match["ants"], services.asking.nameable)
         advice = await services.asking.public(self.match["card"], cautions, ants)
         await contact.show(page_layouts(Page(title="Posted", blocks=(POSTED,)))[0])
         page = posted_page(advice, _link(contact.interaction, self.match["message"]))

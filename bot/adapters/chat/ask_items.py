@@ -55,7 +55,7 @@ class CardButton(ui.DynamicItem[ui.Button[ui.LayoutView]], template=ask_marks.CA
     async def _work(self, contact: Contact) -> None:
         if self.match is not None:
             colony = self.match["colony"]
-            ants = ask_marks.read(self.match["ants"], contact.services.handbook.species)
+            ants = ask_marks.read(self.match["ants"], contact.services.asking.nameable)
             await show_card(contact, self.match["card"], None if colony is None else ColonyId(int(colony)), ants)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from bot.adapters.handbook.country_names import load_country_names
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.lexicon import LexiconFolder, checked, load_lexicon
 from bot.adapters.handbook.sentences import Sentences, load_heads
@@ -84,7 +85,9 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
     )
     names = Names(handbook.species.values())
     reader = Reader(folder.lexicon, learnt.known, names.words, Sentences(load_heads(config)))
-    return Guide(cards, reader, TopicModel(learnt.topics, folder.facts), learnt.cards, warner, names, handbook)
+    countries = load_country_names(config, handbook.countries)
+    model = TopicModel(learnt.topics, folder.facts)
+    return Guide(cards, reader, model, learnt.cards, warner, names, countries, handbook)
 
 
 def load_cards(config: Path) -> Mapping[str, Card]:

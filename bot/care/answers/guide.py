@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from bot.care.answers.countries import Countries, Land
+from bot.care.answers.country_cautions import of_lands
 from bot.care.answers.declining import HURT, Verdict, judge
 from bot.care.answers.filling import fill
 from bot.care.answers.named_cautions import SOMEBODY, Lines, dangers_of, speak_of
@@ -20,9 +22,11 @@ from bot.care.answers.subject import (
     Asked,
     a_mere_name,
     facts_wanted,
+    keeper_there,
     lays_to_rest,
     of_the_ants,
     open_questions,
+    slots_there,
     told_of,
 )
 from bot.care.answers.topics import Learnt, TopicModel, joined, shares_of
@@ -54,6 +58,7 @@ class Guide:
     """What tells the cards apart that plain questions are answered with."""
     warner: Warner
     names: Names
+    countries: Countries
     handbook: Handbook
 
     @property
@@ -76,11 +81,18 @@ class Guide:
             slots: sentences for the personal slots of cards.
             keeper: whose country and units count.
         """
-        reading, named = self.reader.read(text), self.names.find(text)
+        reading, named, lands = self.reader.read(text), self.names.find(text), self.countries.find(text)
+        keeper = keeper_there(keeper, lands)
         facts, slots = told_of(named, facts, slots or {}, keeper.units)
         probabilities = self.model.probabilities(reading, facts)
         asked = Asked(
-            reading=reading, facts=facts, named=named, probabilities=probabilities, slots=slots, keeper=keeper
+            reading=reading,
+            facts=facts,
+            named=named,
+            probabilities=probabilities,
+            slots=slots,
+            keeper=keeper,
+            lands=lands,
         )
         verdict = judge(reading, probabilities, self.topics, facts)
         cards = self._candidates(verdict, named)
@@ -100,12 +112,16 @@ class Guide:
         slots: Mapping[str, str],
         named: tuple[Named, ...] = (),
         keeper: Keeper = SOMEBODY,
+        lands: tuple[Land, ...] = (),
     ) -> Answer:
-        """One card as an answer, about named ants or else the asker's own; other arguments as for `answer`."""
+        """One card as an answer, about named ants and countries, else the asker's own; the rest as for `answer`."""
+        keeper = keeper_there(keeper, lands)
         facts, slots = told_of(named, facts, slots, keeper.units)
         shares = dict.fromkeys(card.topics, 1 / len(card.topics))
         reading = self.reader.read(card.title)
-        asked = Asked(reading=reading, facts=facts, named=named, probabilities=shares, slots=slots, keeper=keeper)
+        asked = Asked(
+            reading=reading, facts=facts, named=named, probabilities=shares, slots=slots, keeper=keeper, lands=lands
+        )
         return self._found(asked, (card,))
 
     def _candidates(self, verdict: Verdict, named: tuple[Named, ...]) -> Iterable[Card]:
@@ -131,7 +147,7 @@ class Guide:
     def _found(self, asked: Asked, ranked: tuple[Card, ...]) -> Answer:
         card, *rest = ranked
         probabilities = asked.probabilities
-        lines = self._lines(asked, card)
+        lines = self._lines_there(asked, card)
         about = self._about(asked, card)
         score = covered(card, probabilities)
         second = covered(rest[0], probabilities) if rest else 0.0
@@ -143,10 +159,10 @@ class Guide:
             title=card.title,
             cautions=lines.ids,
             caution_kinds=self._kinds(lines),
-            text=fill(card.body, asked.slots),
+            text=fill(card.body, slots_there(asked, self.handbook, lines.ids)),
             score=score,
             near=tuple(Near(other.id, other.topics) for other in rest),
-            asks=() if medical else open_questions(card, asked.named),
+            asks=() if medical else open_questions(card, asked),
             about=about.text,
             about_sources=about.sources,
             named=tuple(one.profile.name for one in asked.named),
@@ -155,8 +171,8 @@ class Guide:
         )
 
     def _unknown(self, asked: Asked, ranked: tuple[Card, ...]) -> Answer:
-        lines = self._lines(asked, None)
-        about = portrait(asked.named, None, asked.keeper.units)
+        lines = self._lines_there(asked, None)
+        about = portrait(asked.named, None, asked.keeper.units, asked.lands)
         nearest = "; ".join(card.title for card in ranked[:3])
         return Answer(
             answered=False,
@@ -175,6 +191,10 @@ class Guide:
             whom=lines.whom,
         )
 
+    def _lines_there(self, asked: Asked, card: Card | None) -> Lines:
+        """Cautions with the law of the countries that the question names."""
+        return of_lands(self._lines(asked, card), asked.lands, [one.profile for one in asked.named], self.handbook)
+
     def _lines(self, asked: Asked, card: Card | None) -> Lines:
         """Cautions in the order they are shown."""
         shares = asked.probabilities if card is None else _told(card, asked.probabilities)
@@ -190,7 +210,7 @@ class Guide:
     def _about(self, asked: Asked, card: Card) -> Portrait:
         if not asked.named or card.decline is not None:
             return Portrait()
-        return portrait(asked.named, facts_wanted(asked, card), asked.keeper.units)
+        return portrait(asked.named, facts_wanted(asked, card), asked.keeper.units, asked.lands)
 
     def _kinds(self, lines: Lines) -> tuple[str, ...]:
         own = (self.handbook.cautions[name].kind for name in lines.ids if name != SHARED)

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from bot.care.answers.countries import Land, ruling
+from bot.care.answers.country_facts import listed_in
 from bot.care.answers.naming import Named
-from bot.care.answers.profile_facts import FACTS, OVERVIEW, span, ways_of_founding
+from bot.care.answers.profile_facts import FACTS, OVERVIEW, Fact, Sentence, span, ways_of_founding
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import Units, say_temperatures
 
@@ -18,6 +20,8 @@ MOST_TOLD = 3
 """Ants of which an answer tells facts; of more it only says so (judgement: the screen of a phone)."""
 _MOST_FACTS = 2
 """Facts told of one ant; of several ants one fact each (judgement)."""
+_LAW = FACTS["law"][0]
+"""The fact that names lists somewhere, where no country is named."""
 _NO_REST = {"rest_start": "So there is no day to begin.", "rest_weeks": "So there are no weeks to name."}
 _AWAKE: Mapping[DormancyClass, str] = {
     DormancyClass.HOMO: "It stays as warm as ever.",
@@ -35,13 +39,16 @@ class Portrait:
     sources: tuple[str, ...] = ()
 
 
-def portrait(named: Sequence[Named], topics: Iterable[str] | None, units: Units = Units.CELSIUS) -> Portrait:
+def portrait(
+    named: Sequence[Named], topics: Iterable[str] | None, units: Units = Units.CELSIUS, lands: Sequence[Land] = ()
+) -> Portrait:
     """The facts that topics call for, a paragraph for each ant; of many ants only that they are many.
 
     Args:
         named: the ants, in the order of the question.
         topics: of the card that answers, likeliest first; `None` where the question was not understood.
         units: of the reader.
+        lands: countries that the question names.
     """
     if len(named) > MOST_TOLD:
         return Portrait(f"You name {len(named)} kinds of ants, so I answer in general. Ask about one for its figures.")
@@ -50,11 +57,16 @@ def portrait(named: Sequence[Named], topics: Iterable[str] | None, units: Units 
     most = alone if len(named) == 1 else 1
     paragraphs, fields = [], list[str]()
     for one in named:
-        told = [sentence for fact in facts if (sentence := fact(one.profile, units)) is not None][:most]
+        sentences = (_sentence(fact, one.profile, units, lands) for fact in facts)
+        told = [sentence for sentence in sentences if sentence is not None][:most]
         paragraphs.append(_paragraph(one, [said for said, _ in told]))
         evidence = [one.profile.evidence[name] for _, names in told for name in names if name in one.profile.evidence]
         fields += [source for found in evidence for source in found.sources]
     return Portrait("\n".join(paragraphs), tuple(dict.fromkeys(fields)))
+
+
+def _sentence(fact: Fact, profile: SpeciesProfile, units: Units, lands: Sequence[Land]) -> Sentence | None:
+    return listed_in(profile, lands) if fact is _LAW and ruling(lands) else fact(profile, units)
 
 
 def _paragraph(named: Named, told: Sequence[str]) -> str:

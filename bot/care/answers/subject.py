@@ -6,14 +6,17 @@ Where somebody feels ill, and in chatter, the answer speaks of no ant at all.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from bot.care.answers.countries import Land, emergency_in, rules_of, ruling
+from bot.care.answers.country_cautions import on_the_union_list
 from bot.care.answers.naming import Named
 from bot.care.answers.portrait import slots_for
 from bot.care.answers.ranking import likely
 from bot.care.answers.reading import Reading
 from bot.care.answers.values import Card, Decline, Facts
+from bot.care.handbook import Handbook
 from bot.care.place import Keeper
 from bot.care.units import Units
 
@@ -55,6 +58,31 @@ class Asked:
     probabilities: Mapping[str, float]
     slots: Mapping[str, str]
     keeper: Keeper
+    """Whose units count, and whose country where the question names none."""
+    lands: tuple[Land, ...] = ()
+    """Countries that the question names."""
+
+
+def keeper_there(keeper: Keeper, lands: Sequence[Land]) -> Keeper:
+    """The keeper as somebody in the country that a question asks about; ants that come from one bring no law along."""
+    there = ruling(lands)
+    return replace(keeper, country=there[0].country.code) if there else keeper
+
+
+def slots_there(asked: Asked, handbook: Handbook, above: Collection[str]) -> Mapping[str, str]:
+    """Sentences for slots, with the law of the countries that are named; in an emergency the asker's own comes first.
+
+    Args:
+        asked: the question.
+        handbook: what is known of countries.
+        above: cautions that are shown with it.
+    """
+    if not asked.lands:
+        return asked.slots
+    listed = on_the_union_list([one.profile for one in asked.named])
+    slots = {**asked.slots, "country_law": rules_of(asked.lands, asked.keeper.country, handbook, above, listed=listed)}
+    number = emergency_in(asked.lands)
+    return slots if number is None else {"emergency_number": number, **slots}
 
 
 def told_of(
@@ -90,9 +118,11 @@ def lays_to_rest(card: Card) -> bool:
     return all(topic.startswith(_REST) for topic in card.topics) and _NEED_SLOT not in card.body
 
 
-def open_questions(card: Card, named: tuple[Named, ...]) -> tuple[str, ...]:
-    """What is asked back; not which ant it is, where one was named."""
-    return tuple(ask for ask in card.asks if not (named and ask.startswith(_WHICH_ANT)))
+def open_questions(card: Card, asked: Asked) -> tuple[str, ...]:
+    """What is asked back; not what a name in the question or the settings tell already."""
+    known = {_WHICH_ANT: bool(asked.named), "In which country": asked.keeper.country is not None}
+    told = tuple(question for question, answered in known.items() if answered)
+    return tuple(ask for ask in card.asks if not ask.startswith(told))
 
 
 def facts_wanted(asked: Asked, card: Card | None) -> tuple[str, ...]:
