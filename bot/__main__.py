@@ -29,14 +29,26 @@ from bot.adapters.terminal.plan_text import plan_text
 from bot.adapters.zones import TzDatabase
 from bot.app import guide_of, handbook_of, run
 from bot.care.agenda import plan_colony, plan_household
+from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY
 from bot.care.answers.values import NO_FACTS, Facts
+from bot.care.answers.whose import asked_about
+from bot.care.colony import Colony
 from bot.care.culture_agenda import plan_cultures
 from bot.care.errors import CareError
 from bot.care.handbook import Handbook
-from bot.care.place import Keeper
+from bot.care.place import Household, Keeper
 from bot.operations import check, database_copy, database_move, database_restore, database_restored, database_upgrade
-from bot.services.answers import answer_batch, answer_question, batch_line, facts_of, slots_of
+from bot.services.answers import (
+    answer_batch,
+    answer_question,
+    batch_line,
+    country_slots,
+    facts_of,
+    kept_as,
+    season_on,
+    slots_of,
+)
 from bot.services.pictures import Picture
 from bot.settings import Settings, SettingsError, read_settings
 
@@ -169,8 +181,9 @@ def _ask(options: argparse.Namespace, settings: Settings) -> int:
         raise ValueError(
             'Ask something: python -m bot ask "how often do I water the nest?", or give --batch FILE.jsonl'
         )
-    facts, slots, keeper = _known(options, handbook)
-    answer = answer_question(" ".join(options.text), facts, guide, slots, keeper)
+    question = " ".join(options.text)
+    facts, slots, keeper = _known(options, question, guide, handbook)
+    answer = answer_question(question, facts, guide, slots, keeper)
     print(
         json.dumps(answer.as_json(), ensure_ascii=False, indent=2)
         if options.json
@@ -179,22 +192,38 @@ def _ask(options: argparse.Namespace, settings: Settings) -> int:
     return 0
 
 
-def _known(options: argparse.Namespace, handbook: Handbook) -> tuple[Facts, dict[str, str], Keeper]:
-    """Facts and personal sentences of the colony that is meant: the named one, else the only one, else nothing."""
+def _known(
+    options: argparse.Namespace, question: str, guide: Guide, handbook: Handbook
+) -> tuple[Facts, dict[str, str], Keeper]:
+    """Facts and personal sentences of the colony that is meant; those of its keeper alone where none can be told."""
     if options.household is None:
         return NO_FACTS, {}, SOMEBODY
     today = SystemClock().now().date()
     household = load_household(options.household, handbook, TzDatabase(), today)
-    meant = [colony for colony in household.colonies if options.colony in {None, colony.name}]
+    keeper, colony = household.keeper, _meant(household, options.colony, question, guide, handbook)
+    if colony is None:
+        return Facts(season=season_on(today, keeper)), country_slots(keeper, handbook), keeper
+    place = household.place_of(colony)
+    plan = plan_colony(colony, keeper, place, handbook, today, ASK_DAYS)
+    facts = facts_of(colony, plan.profile, keeper, today, plan.rest)
+    return facts, slots_of(plan, keeper, handbook, today, place.temperature_c), keeper
+
+
+def _meant(household: Household, name: str | None, question: str, guide: Guide, handbook: Handbook) -> Colony | None:
+    """The named colony, else the only one, else the one that the question tells, else none.
+
+    Raises:
+        ValueError: no colony has this name.
+    """
+    meant = [colony for colony in household.colonies if name in {None, colony.name}]
     if not meant:
         names = ", ".join(colony.name for colony in household.colonies)
-        raise ValueError(f"The household has no colony called “{options.colony}”; its colonies are: {names}.")
-    if len(meant) > 1:
-        return NO_FACTS, {}, household.keeper
-    place = household.place_of(meant[0])
-    plan = plan_colony(meant[0], household.keeper, place, handbook, today, ASK_DAYS)
-    facts = facts_of(meant[0], plan.profile, household.keeper, today)
-    return facts, slots_of(plan, household.keeper, handbook, today, place.temperature_c), household.keeper
+        raise ValueError(f"The household has no colony called “{name}”; its colonies are: {names}.")
+    if len(meant) == 1:
+        return meant[0]
+    kept = {kept_as(colony, handbook): colony for colony in meant}
+    about = asked_about(question, guide, tuple(kept))
+    return None if about is None else kept[about]
 
 
 def _check(_options: argparse.Namespace, settings: Settings) -> int:

@@ -23,6 +23,17 @@ def local_day(at: datetime, zone: tzinfo) -> date:
     return at.astimezone(zone).date()
 
 
+def say_day(day: date, today: date) -> str:
+    """`Thu 10 Dec`, with the year where it is not that of `today`."""
+    year = "" if day.year == today.year else f" {day.year}"
+    return f"{day:%a} {day.day} {day:%b}{year}"
+
+
+def on_day(day: date, today: date) -> str:
+    """`today`, or `on Thu 10 Dec`."""
+    return "today" if day == today else f"on {say_day(day, today)}"
+
+
 @dataclass(frozen=True, slots=True)
 class QuietHours:
     """A daily stretch without messages, from `start` to `end` on the wall; may cross midnight. Equal ends: none."""

@@ -13,19 +13,20 @@ from bot.care.agenda import ColonyPlan
 from bot.care.answers.countries import called
 from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY
-from bot.care.answers.profile_facts import EATS
 from bot.care.answers.values import NO_FACTS, Answer, Facts, Season
+from bot.care.answers.whose import Kept
 from bot.care.cautions import Caution, in_order
 from bot.care.colony import Colony, NestKind
-from bot.care.duty import Duty, Outcome
 from bot.care.errors import BadValueError
-from bot.care.growth.first_workers import expected_first_workers
-from bot.care.growth.trend import Direction, counts_of, trend
+from bot.care.growth.founding import founding_mode
 from bot.care.handbook import Handbook
-from bot.care.phase import Phase, PhaseSpan
+from bot.care.phase import RestPlan
 from bot.care.place import Keeper
-from bot.care.species import SpeciesProfile
-from bot.care.units import say_temperatures
+from bot.care.rest.terms import applied_class
+from bot.care.species import DormancyClass, SpeciesProfile
+from bot.services.colony_slots import colony_slots
+from bot.services.food_slots import food_slots
+from bot.services.rest_slots import rest_slots
 
 NESTS: Mapping[str, str] = {
     "aerated-concrete": "AAC",
@@ -39,9 +40,10 @@ NESTS: Mapping[str, str] = {
     "sand": "soil",
 }
 """Material of the handbook -> word of the search; what is not listed counts as `other`."""
-_DUTY_SLOTS = {Duty.WATER: "next_water", Duty.SUGAR: "next_sugar", Duty.PROTEIN: "next_protein"}
-_INTERVALS = {Duty.SUGAR: "feeding_interval", Duty.PROTEIN: "protein_interval"}
 _FACTS = frozenset({"genus", "workers", "nest", "season"})
+_RESTING = frozenset({DormancyClass.ENDO, DormancyClass.EXO})
+_PAUSING = frozenset({DormancyClass.QUASI, DormancyClass.UNKNOWN})
+"""Classes that rest only where their keeper asks for it."""
 _QUARTERS = (Season.WINTER, Season.SPRING, Season.SUMMER, Season.AUTUMN)
 
 
@@ -117,15 +119,36 @@ def _text(raw: Mapping[str, object], key: str) -> str | None:
     return value
 
 
-def facts_of(colony: Colony, profile: SpeciesProfile, keeper: Keeper, day: date) -> Facts:
-    """What the search may know of a colony."""
+def facts_of(colony: Colony, profile: SpeciesProfile, keeper: Keeper, day: date, rest: RestPlan | None = None) -> Facts:
+    """What the search may know of a colony; its phase where its `rest` is given.
+
+    Raises:
+        BadValueError: the way of founding that was told does not exist.
+    """
     return Facts(
         genus=profile.genus,
         workers=colony.workers,
         nest=_nest(colony),
         season=season_on(day, keeper),
         species=profile.name,
+        restless=not _may_rest(colony, profile),
+        founding=founding_mode(colony),
+        phase=None if rest is None else rest.phase_on(day),
     )
+
+
+def kept_as(colony: Colony, handbook: Handbook) -> Kept:
+    """A colony as its keeper speaks of it; a species that left the handbook is not told by its kind any more."""
+    profile = handbook.species.get(handbook.names.get(colony.species.casefold(), ""))
+    species, genus = (None, None) if profile is None else (profile.name, profile.genus)
+    return Kept(colony.name, species, genus)
+
+
+def _may_rest(colony: Colony, profile: SpeciesProfile) -> bool:
+    """Whether a rest is known to suit the colony, or its keeper asked for one that it bears."""
+    dormancy = applied_class(colony, profile)
+    asked = colony.rest.start is not None or colony.rest.weeks is not None
+    return dormancy in _RESTING or (asked and dormancy in _PAUSING)
 
 
 def _nest(colony: Colony) -> str:
@@ -155,69 +178,7 @@ def slots_of(
         room_c: warmth of the room in °C, as far as known.
     """
     slots: dict[str, str] = {"species": f"Yours is {plan.profile.name}."} | country_slots(keeper, handbook)
-    slots |= _duties(plan) | _rest(plan, keeper, day) | _start(plan) | _growth(plan, room_c)
-    return slots
-
-
-def _growth(plan: ColonyPlan, room_c: float | None) -> dict[str, str]:
-    colony, slots = plan.colony, {}
-    found = trend(counts_of(colony.log))
-    if found.direction is not Direction.UNKNOWN:
-        change = f"{abs(found.percent_per_week):.0f} % a week {'more' if found.percent_per_week >= 0 else 'fewer'}"
-        slots["growth_trend"] = f"Your last {found.counts} counts say {found.direction.value}: about {change}."
-    seen = next((entry.day for entry in colony.log if entry.outcome is Outcome.EGGS), None)
-    if seen is not None and not colony.workers and room_c is not None:
-        slots["first_workers"] = expected_first_workers(seen, room_c, plan.profile).sentence
-    return slots
-
-
-def _duties(plan: ColonyPlan) -> dict[str, str]:
-    slots: dict[str, str] = {}
-    for duty, slot in _DUTY_SLOTS.items():
-        occurrence = plan.first(duty)
-        if occurrence is not None:
-            slots[slot] = f"For {plan.colony.name}, {duty.value} is due on {occurrence.day.isoformat()}."
-    for duty, slot in _INTERVALS.items():
-        occurrence = plan.first(duty)
-        days = None if occurrence is None else occurrence.facts.get("interval_days")
-        if isinstance(days, int | float):
-            slots[slot] = f"For {plan.colony.name}, {duty.value} about every {days:.0f} days."
-    if (water := plan.first(Duty.WATER)) is not None and "side" in water.facts:
-        slots["water_side"] = f"Side {water.facts['side']} is next."
-    due = plan.first(Duty.BARRIER_RENEW) or plan.first(Duty.BARRIER_CHECK)
-    if due is not None:
-        slots["barrier_due"] = f"Your barrier is due on {due.day.isoformat()}."
-    if plan.colony.heater is not None and plan.colony.heater.hot_c is not None:
-        slots["warm_side"] = f"You measured {plan.colony.heater.hot_c:g} °C at the nest wall."
-    return slots
-
-
-def _rest(plan: ColonyPlan, keeper: Keeper, day: date) -> dict[str, str]:
-    running = next((rest for rest in plan.rests if not rest.phases or rest.phases[-1].end > day), None)
-    if running is None:
-        return {}
-    slots = {"rest_needed": running.why, "phase": f"{plan.colony.name} is in this phase: {running.phase_on(day)}."}
-    if running.phases:
-        slots |= _course({span.phase: span for span in running.phases}, running.phases[0], keeper)
-    if plan.profile.rest_weeks is not None:
-        weeks = plan.profile.rest_weeks
-        slots["rest_weeks"] = f"For {plan.profile.name}, {weeks.low:g} to {weeks.high:g} weeks are usual."
-    return slots
-
-
-def _course(spans: Mapping[Phase, PhaseSpan], first: PhaseSpan, keeper: Keeper) -> dict[str, str]:
-    slots = {"rest_start": f"In your plan the wind-down begins on {first.start.isoformat()}."}
-    if (rest := spans.get(Phase.REST)) is not None:
-        slots["rest_temperature"] = f"Your plan aims at {say_temperatures(rest.temperature_c, keeper.units)}."
-    if (warm_up := spans.get(Phase.WARM_UP)) is not None:
-        slots["rest_end"] = f"In your plan the warm-up begins on {warm_up.start.isoformat()}."
-    return slots
-
-
-def _start(plan: ColonyPlan) -> dict[str, str]:
-    if not plan.profile.founding:
-        return {}
-    return {"founding": f"A queen of {plan.profile.name} {EATS[plan.profile.founding[0]]}."}
+    return slots | food_slots(plan, day) | rest_slots(plan, keeper, day) | colony_slots(plan, keeper, day, room_c)
 
 
 def country_slots(keeper: Keeper, handbook: Handbook) -> dict[str, str]:

@@ -29,7 +29,7 @@ from bot.care.evidence import Confidence
 from bot.care.handbook import Handbook
 from bot.care.localtime import local_day
 from bot.care.place import Keeper
-from bot.services.answers import answer_question, country_slots, facts_of, season_on, slots_of, spoken
+from bot.services.answers import answer_question, country_slots, facts_of, kept_as, season_on, slots_of, spoken
 from bot.services.colonies import owned
 from bot.services.errors import RecordsError
 from bot.services.planner import place_of
@@ -248,7 +248,7 @@ class Asking:
         mine = await work.colonies.of(keeper_id)
         if len(mine) == 1 or told is None:
             return mine[0] if len(mine) == 1 else None
-        kept = {_kept(record, self.handbook): record for record in mine}
+        kept = {kept_as(record.colony, self.handbook): record for record in mine}
         about = told(tuple(kept))
         return None if about is None else kept[about]
 
@@ -263,7 +263,7 @@ class Asking:
                 place = place_of(keeper, record)
                 plan = plan_colony(colony, settings, place, self.handbook, today, PLAN_DAYS)
                 slots = slots_of(plan, settings, self.handbook, today, place.temperature_c)
-                return facts_of(colony, plan.profile, settings, today), slots
+                return facts_of(colony, plan.profile, settings, today, plan.rest), slots
             except CareError:
                 pass
         return Facts(season=season_on(today, settings)), country_slots(settings, self.handbook)
@@ -334,10 +334,3 @@ class Asking:
 def _medical(cautions: Sequence[Caution]) -> bool:
     """Whether a medical line comes first: then nothing is asked back."""
     return bool(cautions) and cautions[0].medical
-
-
-def _kept(record: ColonyRecord, handbook: Handbook) -> Kept:
-    """A colony as its keeper speaks of it; a species that left the handbook is not told by its kind any more."""
-    profile = handbook.species.get(handbook.names.get(record.colony.species.casefold(), ""))
-    species, genus = (None, None) if profile is None else (profile.name, profile.genus)
-    return Kept(record.colony.name, species, genus)

@@ -92,7 +92,7 @@ async def test_colonies_make_it_personal_and_their_names_have_no_power(world: Ch
     await world.settle_in()
     await world.register("**Dusk** @here")
     answered = text(await world.slash("ask", question="how often do I water the nest?"))
-    assert f"For {powerless('**Dusk** @here')}, water is due on 20" in answered
+    assert f"For {powerless('**Dusk** @here')}, water is due " in answered
     assert "**Dusk**" not in answered
     assert "@here" not in answered
     await world.register("Fern")

@@ -20,6 +20,7 @@ SLOTS: Mapping[str, str] = {
     "rest_temperature": "I don't know your species, so ask me for its range first.",
     "barrier_due": "I don't know your barrier and its age.",
     "warm_side": "I don't know your heater and the warmth at your nest wall.",
+    "heat_limit": "For most kinds, yours probably too, the exact limit is not known.",
     "growth_trend": "I don't know your last counts; note one each month.",
     "first_workers": "I don't know when the first eggs came, so I name no date.",
     "founding": "I don't know her species, so I cannot say which kind she is.",
@@ -29,6 +30,8 @@ SLOTS: Mapping[str, str] = {
 }
 """Slot -> the sentence that stands there when nothing is known. A filled slot is one sentence too."""
 _SLOT = re.compile(r"\{([a-z_]+)\}")
+_LEAD = re.compile(r"For .+?, (?=[a-z])")
+"""How a sentence begins that is for one colony; its name may hold commas."""
 
 
 def slots_in(body: str) -> tuple[str, ...]:
@@ -42,4 +45,20 @@ def fill(body: str, slots: Mapping[str, str]) -> str:
     Raises:
         KeyError: the body names a slot that does not exist; the loader makes that impossible for config/.
     """
-    return _SLOT.sub(lambda found: slots.get(found[1]) or SLOTS[found[1]], body)
+    return "\n\n".join(_filled(paragraph, slots) for paragraph in body.split("\n\n"))
+
+
+def _filled(paragraph: str, slots: Mapping[str, str]) -> str:
+    """A paragraph; where its sentences are for the same colony, only the first of them begins with its name."""
+    named = set[str]()
+
+    def sentence(found: re.Match[str]) -> str:
+        said = slots.get(found[1]) or SLOTS[found[1]]
+        lead = _LEAD.match(said)
+        if lead is None or lead[0] not in named:
+            named.update(() if lead is None else (lead[0],))
+            return said
+        rest = said[lead.end() :]
+        return rest[:1].upper() + rest[1:]
+
+    return _SLOT.sub(sentence, paragraph)

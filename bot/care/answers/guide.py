@@ -15,6 +15,7 @@ from bot.care.answers.declining import HURT, Verdict, judge
 from bot.care.answers.filling import fill
 from bot.care.answers.named_cautions import SOMEBODY, Lines, dangers_of, speak_of
 from bot.care.answers.naming import Named, Names
+from bot.care.answers.own_cautions import speak_of_own
 from bot.care.answers.portrait import Portrait, portrait
 from bot.care.answers.ranking import covered, rank
 from bot.care.answers.reading import Reader, Reading
@@ -26,8 +27,10 @@ from bot.care.answers.subject import (
     lays_to_rest,
     of_the_ants,
     open_questions,
+    restless,
     slots_there,
     told_of,
+    without_rest,
 )
 from bot.care.answers.topics import Learnt, TopicModel, joined, shares_of
 from bot.care.answers.values import NO_FACTS, Answer, Card, Decline, Facts, Near, Topic
@@ -85,6 +88,9 @@ class Guide:
         keeper = keeper_there(keeper, lands)
         facts, slots = told_of(named, facts, slots or {}, keeper.units)
         probabilities = self.model.probabilities(reading, facts)
+        awake = restless(named, facts)
+        if awake:
+            probabilities = without_rest(probabilities)
         asked = Asked(
             reading=reading,
             facts=facts,
@@ -95,7 +101,7 @@ class Guide:
             lands=lands,
         )
         verdict = judge(reading, probabilities, self.topics, facts)
-        cards = self._candidates(verdict, named)
+        cards = self._candidates(verdict, restless=awake)
         leaning = shares_of(joined(self.leanings.sums(reading), reading.sense.cards))
         ranked = rank(cards, probabilities, reading, facts, leaning)
         if verdict.decline is not None:
@@ -124,9 +130,8 @@ class Guide:
         )
         return self._found(asked, (card,))
 
-    def _candidates(self, verdict: Verdict, named: tuple[Named, ...]) -> Iterable[Card]:
+    def _candidates(self, verdict: Verdict, *, restless: bool) -> Iterable[Card]:
         """Cards to rank; none that would lay ants to rest that have no winter rest."""
-        restless = bool(named) and not any(one.profile.needs_rest for one in named)
         cards = [card for card in self.cards.values() if not (restless and lays_to_rest(card))]
         return [card for card in cards if card.decline is None] if verdict.decline is None else cards
 
@@ -202,9 +207,11 @@ class Guide:
         beside = len(dangers_of(profiles, self.handbook, asked.keeper))
         chosen = self.warner.weigh(asked.reading, asked.facts, card, shares, beside)
         lines = Lines(tuple(caution.id for caution in chosen.cautions), chosen.spoken_for)
+        topics = facts_wanted(asked, card)
+        if not asked.named and of_the_ants(asked, card):
+            return speak_of_own(lines, topics, asked.facts, self.handbook, asked.keeper, self.warner.stands_for)
         if not profiles:
             return lines
-        topics = facts_wanted(asked, card)
         return speak_of(lines, topics, profiles, self.handbook, asked.keeper, self.warner.stands_for)
 
     def _about(self, asked: Asked, card: Card) -> Portrait:

@@ -55,6 +55,8 @@ def speak_of(
     handbook: Handbook,
     keeper: Keeper,
     stands_for: Mapping[str, str],
+    *,
+    own: bool = False,
 ) -> Lines:
     """The cautions of an answer about named ants.
 
@@ -65,11 +67,13 @@ def speak_of(
         handbook: its cautions, and the law of countries.
         keeper: whose country counts.
         stands_for: kind -> the caution that stands for it, where a line that fits others only was the last of its kind.
+        own: whether they are the asker's, who is told of their dangers only where the answer speaks of such.
     """
     book, ids = handbook.cautions, lines.ids
     kinds = {book[name].kind for name in ids}
     bearers = _bearers(profiles, handbook, keeper)
-    added = [name for name, whose in bearers.items() if _comes(name, kinds, topics, whose)]
+    coming = [name for name, whose in bearers.items() if _comes(name, kinds, topics, whose)]
+    added = [name for name in coming if not own or name not in _ALWAYS or book[name].kind in kinds]
     bound = {name for name in ids if book[name].whom or name in _BOUND}
     unfit = {name for name in bound if name not in bearers and not _open(name, profiles, handbook)}
     if _ASKS_THE_AUTHORITY & set(added):

@@ -23,7 +23,7 @@ _MOST_FACTS = 2
 _LAW = FACTS["law"][0]
 """The fact that names lists somewhere, where no country is named."""
 _NO_REST = {"rest_start": "So there is no day to begin.", "rest_weeks": "So there are no weeks to name."}
-_AWAKE: Mapping[DormancyClass, str] = {
+AWAKE: Mapping[DormancyClass, str] = {
     DormancyClass.HOMO: "It stays as warm as ever.",
     DormancyClass.QUASI: "It is not cooled on purpose.",
     DormancyClass.REVERSED: "Cool is when it is out and about.",
@@ -97,7 +97,7 @@ def _slots(profile: SpeciesProfile, units: Units) -> dict[str, str]:
         "species": f"You ask about {name}.",
     }
     if not profile.needs_rest:
-        slots |= _NO_REST | {"rest_temperature": _AWAKE[profile.dormancy]}
+        slots |= _NO_REST | {"rest_temperature": AWAKE[profile.dormancy]}
     if profile.needs_rest and profile.rest_band_c is not None:
         slots["rest_temperature"] = f"For {name}: {say_temperatures(profile.rest_band_c, units)}."
     if profile.needs_rest and profile.rest_weeks is not None:

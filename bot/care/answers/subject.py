@@ -18,6 +18,7 @@ from bot.care.answers.reading import Reading
 from bot.care.answers.values import Card, Decline, Facts
 from bot.care.handbook import Handbook
 from bot.care.place import Keeper
+from bot.care.species import DormancyClass
 from bot.care.units import Units
 
 _OF_THE_KEEPER = frozenset({"country_law", "emergency_number"})
@@ -28,6 +29,11 @@ _AS_LIKELY = 0.5
 """Share of its likeliest topic that another topic of a card must have for facts of its own."""
 _REST, _NEED_SLOT = "hibernation-", "{rest_needed}"
 """How topics of the winter rest begin, and the slot by which a card tells whether it is needed."""
+_WHEN_AND_HOW = ("{rest_start}", "{rest_temperature}")
+"""Slots of cards that go on to lay ants to rest."""
+_NEEDED, _ITS_DETAILS = "hibernation-needed", ("hibernation-start", "hibernation-temp")
+_BEGINS = frozenset({_NEEDED, "hibernation-start"})
+"""First topics of cards that call for a rest, whatever else they are about."""
 _FEW_WORDS = 2
 """Words of a binomial."""
 _OF_NAMES = frozenset(
@@ -114,13 +120,34 @@ def of_the_ants(asked: Asked, card: Card | None) -> bool:
 
 
 def lays_to_rest(card: Card) -> bool:
-    """Whether a card is about a winter rest, and does not tell whether it is needed."""
-    return all(topic.startswith(_REST) for topic in card.topics) and _NEED_SLOT not in card.body
+    """Whether a card names when or how cold to rest, or is about a rest and does not tell whether it is needed."""
+    if any(slot in card.body for slot in _WHEN_AND_HOW):
+        return True
+    of_rest = card.topics[0] in _BEGINS or all(topic.startswith(_REST) for topic in card.topics)
+    return of_rest and _NEED_SLOT not in card.body
+
+
+def restless(named: Sequence[Named], facts: Facts) -> bool:
+    """Whether none of the ants in question is known to have a winter rest: those that are named, else the asker's."""
+    if not named:
+        return facts.restless
+    return not any(one.profile.needs_rest and one.profile.dormancy is not DormancyClass.UNKNOWN for one in named)
+
+
+def without_rest(shares: Mapping[str, float]) -> dict[str, float]:
+    """Shares of topics for ants without a winter rest: when and how cold comes down to whether they need one."""
+    details = sum(shares[topic] for topic in _ITS_DETAILS)
+    return {**shares, **dict.fromkeys(_ITS_DETAILS, 0.0), _NEEDED: shares[_NEEDED] + details}
 
 
 def open_questions(card: Card, asked: Asked) -> tuple[str, ...]:
-    """What is asked back; not what a name in the question or the settings tell already."""
-    known = {_WHICH_ANT: bool(asked.named), "In which country": asked.keeper.country is not None}
+    """What is asked back; not what a name in the question, the asker's colony or the settings tell already."""
+    facts = asked.facts
+    known = {
+        _WHICH_ANT: bool(asked.named) or facts.genus is not None,
+        "How many workers": facts.workers is not None,
+        "In which country": asked.keeper.country is not None,
+    }
     told = tuple(question for question, answered in known.items() if answered)
     return tuple(ask for ask in card.asks if not ask.startswith(told))
 

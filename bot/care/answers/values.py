@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from bot.care.evidence import Confidence
+from bot.care.phase import Phase
+from bot.care.species import Founding
 
 FEW_WORKERS = 25
 SOME_WORKERS = 150
@@ -41,6 +43,12 @@ class Facts:
     season: Season | None = None
     species: str | None = None
     """Name of the colony's entry in the handbook; a batch does not tell it."""
+    restless: bool = False
+    """Whether no winter rest is to be advised: the species has none, or nobody knows."""
+    founding: Founding | None = None
+    """How its queen founds, where the keeper told it."""
+    phase: Phase | None = None
+    """Where the colony stands in its year by its plan."""
 
     @property
     def crowd(self) -> str | None:

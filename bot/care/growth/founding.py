@@ -22,7 +22,12 @@ class FoundingCare(StrEnum):
     NEEDS_WORKERS = "needs workers"
 
 
-def _mode(colony: Colony) -> Founding | None:
+def founding_mode(colony: Colony) -> Founding | None:
+    """How its queen founds as its keeper told it; `None` where nothing was told.
+
+    Raises:
+        BadValueError: that is not one of `species.Founding`.
+    """
     if colony.founding is None:
         return None
     try:
@@ -45,7 +50,7 @@ def founding_care(colony: Colony, profile: SpeciesProfile) -> FoundingCare | Non
     """
     if not is_founding(colony):
         return None
-    told = _mode(colony)
+    told = founding_mode(colony)
     modes = profile.founding if told is None else (told,)
     if not modes or (len(modes) > 1 and Founding.SEMI_CLAUSTRAL in modes):
         return FoundingCare.FED_AND_ASKED
