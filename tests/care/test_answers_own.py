@@ -8,7 +8,9 @@ from __future__ import annotations
 import pytest
 
 from bot.care.answers.guide import Guide
+from bot.care.answers.naming import Named
 from bot.care.answers.own_cautions import own_ant
+from bot.care.answers.portrait import slots_for
 from bot.care.answers.subject import lays_to_rest
 from bot.care.answers.values import Facts, Season
 from bot.care.phase import Phase
@@ -46,6 +48,8 @@ def test_once_the_rest_runs_nobody_is_told_to_cool_down(guide: Guide) -> None:
     answer = guide.answer(question, facts("Lasius niger", phase=Phase.REST))
     assert "REST" in answer.cautions
     assert "REST-COOL-SLOWLY" not in answer.cautions
+    begun = guide.answer("is it too late to start winter rest for my colony", facts("Lasius niger", phase=Phase.REST))
+    assert "REST-COOL-SLOWLY" in begun.cautions, "the calendar may be ahead of the colony"
 
 
 @pytest.mark.parametrize(
@@ -79,3 +83,8 @@ def test_nothing_is_asked_that_is_known(guide: Guide) -> None:
     asks = guide.show(card, facts("Lasius niger"), {}, keeper=keeper).asks
     assert set(asks) < set(open_ones)
     assert not any(ask.startswith(("Which ant is it", "How many workers", "In which country")) for ask in asks)
+
+
+def test_an_alarm_of_its_own_is_named_for_a_named_ant_too() -> None:
+    slots = slots_for([Named(HANDBOOK.species["Messor barbarus"])])
+    assert slots["heat_limit"] == "For Messor barbarus 33 °C is the alarm."

@@ -27,6 +27,9 @@ _INSTEAD: Mapping[Phase, str] = {
     Phase.RESUME: "REST-WAKING",
 }
 """Phase of a rest -> the line that stands in the place of the one on cooling down."""
+_BEGINNING = frozenset({"hibernation-start", "hibernation-temp"})
+"""Topics with which the line on cooling down stays: the calendar may be ahead of the colony."""
+_COLD = frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP})
 _FOOD, _NO_FOOD = "feeding-", "REST"
 """How topics of food begin, and the line that says that there is none in the cold."""
 
@@ -53,14 +56,17 @@ def speak_of_own(
         return lines
     found = speak_of(lines, topics, [own], handbook, keeper, stands_for, own=True)
     walled_in = facts.founding in {None, Founding.CLAUSTRAL}
-    ids = [_now(name, facts) for name in found.ids if walled_in or name != _WALLED_IN]
-    if facts.phase is Phase.REST and any(topic.startswith(_FOOD) for topic in topics):
+    begins = not _BEGINNING.isdisjoint(topics)
+    ids = [_now(name, facts, begins=begins) for name in found.ids if walled_in or name != _WALLED_IN]
+    if facts.phase in _COLD and any(topic.startswith(_FOOD) for topic in topics):
         ids.append(_NO_FOOD)
     return replace(found, ids=tuple(caution.id for caution in in_order(ids, handbook.cautions)))
 
 
-def _now(name: str, facts: Facts) -> str:
+def _now(name: str, facts: Facts, *, begins: bool) -> str:
     """A line, or what is said instead in the phase of the colony."""
     if facts.restless:
         return _KEEP_WARM if name in _CALLS_FOR_COLD else name
-    return name if name != _COOLING or facts.phase is None else _INSTEAD.get(facts.phase, name)
+    if begins or name != _COOLING or facts.phase is None:
+        return name
+    return _INSTEAD.get(facts.phase, name)

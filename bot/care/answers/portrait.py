@@ -14,7 +14,7 @@ from bot.care.answers.country_facts import listed_in
 from bot.care.answers.naming import Named
 from bot.care.answers.profile_facts import FACTS, OVERVIEW, Fact, Sentence, span, ways_of_founding
 from bot.care.species import DormancyClass, SpeciesProfile
-from bot.care.units import Units, say_temperatures
+from bot.care.units import Units, say_temperature, say_temperatures
 
 MOST_TOLD = 3
 """Ants of which an answer tells facts; of more it only says so (judgement: the screen of a phone)."""
@@ -102,6 +102,8 @@ def _slots(profile: SpeciesProfile, units: Units) -> dict[str, str]:
         slots["rest_temperature"] = f"For {name}: {say_temperatures(profile.rest_band_c, units)}."
     if profile.needs_rest and profile.rest_weeks is not None:
         slots["rest_weeks"] = f"For {name}: {span(profile.rest_weeks)} weeks."
+    if profile.heat_alarm_c is not None:
+        slots["heat_limit"] = f"For {name} {say_temperature(profile.heat_alarm_c, units)} is the alarm."
     if profile.founding:
         slots["founding"] = f"A queen of {name} {ways_of_founding(profile)}."
     return slots

@@ -147,6 +147,7 @@ def open_questions(card: Card, asked: Asked) -> tuple[str, ...]:
         _WHICH_ANT: bool(asked.named) or facts.genus is not None,
         "How many workers": facts.workers is not None,
         "In which country": asked.keeper.country is not None,
+        "Which nest or tube": facts.species is not None and facts.nest is not None,
     }
     told = tuple(question for question, answered in known.items() if answered)
     return tuple(ask for ask in card.asks if not ask.startswith(told))
