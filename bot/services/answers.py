@@ -178,7 +178,12 @@ def slots_of(
         room_c: warmth of the room in °C, as far as known.
     """
     slots: dict[str, str] = {"species": f"Yours is {plan.profile.name}."} | country_slots(keeper, handbook)
-    return slots | food_slots(plan, day) | rest_slots(plan, keeper, day) | colony_slots(plan, keeper, day, room_c)
+    return (
+        slots
+        | food_slots(plan, day)
+        | rest_slots(plan, keeper, day)
+        | colony_slots(plan, keeper, handbook, day, room_c)
+    )
 
 
 def country_slots(keeper: Keeper, handbook: Handbook) -> dict[str, str]:

@@ -10,16 +10,19 @@ from bot.care.duty import Duty, Outcome
 from bot.care.growth.first_workers import expected_first_workers
 from bot.care.growth.founding import founding_mode
 from bot.care.growth.trend import Direction, counts_of, trend
+from bot.care.handbook import Handbook
 from bot.care.localtime import on_day, say_day
 from bot.care.place import Keeper
 from bot.care.upkeep.heat import alarm_said, wall_said
 from bot.services.food_slots import COLD
 
 
-def colony_slots(plan: ColonyPlan, keeper: Keeper, day: date, room_c: float | None) -> dict[str, str]:
+def colony_slots(
+    plan: ColonyPlan, keeper: Keeper, handbook: Handbook, day: date, room_c: float | None
+) -> dict[str, str]:
     """What is known of a colony beside its food and its rest; `room_c` is the warmth of its room in °C."""
     slots = {**_water(plan, day), **_warmth(plan, keeper), **_founding(plan)}
-    said = {"barrier_due": _barrier(plan, day), "growth_trend": _trend(plan)}
+    said = {"barrier_due": _barrier(plan, handbook, day), "growth_trend": _trend(plan)}
     if room_c is not None and not plan.colony.workers:
         said["first_workers"] = _first_workers(plan, room_c, day)
     return slots | {slot: sentence for slot, sentence in said.items() if sentence}
@@ -35,14 +38,24 @@ def _water(plan: ColonyPlan, day: date) -> dict[str, str]:
     return slots
 
 
-def _barrier(plan: ColonyPlan, day: date) -> str:
+def _barrier(plan: ColonyPlan, handbook: Handbook, day: date) -> str:
     look, renewal = plan.first(Duty.BARRIER_CHECK), plan.first(Duty.BARRIER_RENEW)
     if renewal is not None and (look is None or renewal.day <= look.day):
         return f"Renew the barrier {on_day(renewal.day, day)}."
     if look is None:
         return ""
-    then = "" if renewal is None else f"; renew it about {say_day(renewal.day, day)}"
+    then = _waits(plan, handbook, day) if renewal is None else f"; renew it about {say_day(renewal.day, day)}"
     return f"Look at the barrier {on_day(look.day, day)}{then}."
+
+
+def _waits(plan: ColonyPlan, handbook: Handbook, day: date) -> str:
+    """Why no renewal is planned for a barrier that wears by age."""
+    outworld = plan.colony.outworld
+    kind = None if outworld is None else handbook.barriers.get(outworld.barrier or "")
+    cold = plan.rest is not None and plan.rest.phase_on(day) in COLD
+    if not cold or kind is None or kind.renew_days is None:
+        return ""
+    return "; in the cold a sound one waits for the end of the rest, a worn one is renewed at once"
 
 
 def _warmth(plan: ColonyPlan, keeper: Keeper) -> dict[str, str]:

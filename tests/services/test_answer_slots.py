@@ -122,6 +122,7 @@ def test_barriers_say_what_is_due() -> None:
     said = told("Lasius niger", SUMMER, outworld=outworld)["barrier_due"]
     assert said.startswith("Look at the barrier ")
     assert "; renew it about " in said
+    assert "waits for the end of the rest" in told("Lasius niger", WINTER, outworld=outworld)["barrier_due"]
 
 
 def test_first_workers_that_are_overdue_or_wait_for_the_cold_get_no_date_ahead() -> None:
