@@ -21,11 +21,20 @@ _ENOUGH_ELSE = 0.08
 most; at a faint guess much could be a harmful wish, and a plain question that is refused costs trust."""
 _CLEAR, _AGAINST = 0.7, 0.2
 """Against another topic as likely as the first, pests, harm, chatter and pictures must be as likely as the second."""
-HURT = frozenset({"eye_hurt", "shocked"})
-"""Somebody told that it has happened to them; the cards on it are for nobody else."""
+HURT = frozenset({"burn_hurt", "crisis", "eye_hurt", "shocked"})
+"""Somebody told that it has happened to them."""
+_EVENTS = frozenset({"sting", "swallowed"})
 _SIGNS = frozenset({"medical", "med_danger"})
+_OF_ANTS = frozenset({"ant", "brood", "eggs", "larvae", "pupae", "queen", "soldiers", "workers"})
+_OF_PEOPLE = frozenset(
+    {"bleach_word", "burn_hurt", "fumes", "kids_pets", "person", "pet", "shocked", "sting", "swallowed"}
+)
+_ASKER = frozenset({"i", "im", "ive", "me", "myself", "he", "him", "his", "ich", "mir", "mich", "yo", "je", "moi"})
+"""Who may have signs of a reaction. A pale ant, or a colony that collapsed, has none."""
 _UNSAID = 0.3
 """Where no sign of a reaction is told, first aid must be this likely: a plain sting has its own card (judgement)."""
+_PLANNED = 0.6
+"""Who tells of an allergy before anything has happened asks which ant to keep (judgement)."""
 _CHATTER = 0.05
 """Without a word of the trade, this much is enough for chatter."""
 _MERE = 0.15
@@ -59,7 +68,8 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     said = reading.concepts
     if HURT & said:
         return Verdict(Decline.MEDICAL)
-    if "medical" in said and ("sting" in said or "swallowed" in said) and probabilities["oos-medical"] > _DOUBT:
+    ahead = "allergy_ahead" in said and "med_danger" not in said
+    if not ahead and "medical" in said and _EVENTS & said and probabilities["oos-medical"] > _DOUBT:
         return Verdict(Decline.MEDICAL)
     chatter = "steer" in said or (not facts.anything and probabilities["oos-chat"] > _CHATTER)
     if chatter and not _trade(said):
@@ -70,6 +80,8 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     if _trade(said) and declined["oos-chat"] < _MERE:
         del declined["oos-chat"]
     clear = max(share for name, share in probabilities.items() if not topics[name].declined) >= _CLEAR
+    if said & _OF_ANTS and not (said & _OF_PEOPLE or _ASKER & set(reading.words)):
+        said -= _SIGNS
     reasons = {
         name: reason
         for name, share in declined.items()
@@ -81,6 +93,8 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
 
 
 def _enough(reason: Decline, said: frozenset[str], *, clear: bool) -> float:
+    if reason is Decline.MEDICAL and "allergy_ahead" in said and "med_danger" not in said:
+        return _PLANNED
     if reason is Decline.MEDICAL:
         return _ENOUGH[reason] if _SIGNS & said else _UNSAID
     return _AGAINST if clear else _ENOUGH.get(reason, _ENOUGH_ELSE)

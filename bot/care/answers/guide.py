@@ -18,7 +18,7 @@ from bot.care.answers.naming import Named, Names
 from bot.care.answers.own_cautions import speak_of_own
 from bot.care.answers.portrait import Portrait, portrait
 from bot.care.answers.ranking import covered, rank
-from bot.care.answers.reading import Reader, Reading
+from bot.care.answers.reading import Reader
 from bot.care.answers.subject import (
     Asked,
     a_mere_name,
@@ -44,9 +44,11 @@ UNSURE = 0.1
 """Below this probability no card is a good answer (judgement, tuned)."""
 _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
-_DECISIVE = frozenset({"eye_hurt", "swallowed", "button_cell"})
+_DECISIVE = frozenset({"button_cell", "eye_hurt", "swallowed"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
-_OTHER_CAUSES = frozenset({"shocked", "poison"})
+_ONLY_FOR = HURT | {"pet"}
+"""First aid on these is for nobody else."""
+_OTHER_CAUSES = frozenset({"bleach_word", "burn_hurt", "chem", "crisis", "fumes", "poison", "shocked"})
 """Concepts that settle it in spite of such signs, unless something stung: there they are no sign of an allergy."""
 
 
@@ -105,7 +107,7 @@ class Guide:
         leaning = shares_of(joined(self.leanings.sums(reading), reading.sense.cards))
         ranked = rank(cards, probabilities, reading, facts, leaning)
         if verdict.decline is not None:
-            ranked = self._declined_first(ranked, verdict.decline, probabilities, reading, facts)
+            ranked = self._declined_first(ranked, verdict.decline, asked, leaning)
         score = covered(ranked[0], probabilities)
         if a_mere_name(asked) or not verdict.understood or (verdict.decline is None and score < UNSURE):
             return self._unknown(asked, ranked)
@@ -136,17 +138,14 @@ class Guide:
         return [card for card in cards if card.decline is None] if verdict.decline is None else cards
 
     def _declined_first(
-        self,
-        ranked: tuple[Card, ...],
-        reason: Decline,
-        probabilities: Mapping[str, float],
-        reading: Reading,
-        facts: Facts,
+        self, ranked: tuple[Card, ...], reason: Decline, asked: Asked, leaning: Mapping[str, float]
     ) -> tuple[Card, ...]:
-        said = reading.concepts
-        own = [card for card in self.cards.values() if card.decline is reason and not HURT & set(card.about) - said]
+        said = asked.reading.concepts
+        own = [card for card in self.cards.values() if card.decline is reason]
+        own = [card for card in own if not _ONLY_FOR & set(card.about) - said]
         own = [card for card in own if _causes(said) & set(card.about)] or own
-        first = rank(own, probabilities, reading, facts)[0]
+        declined = {name: share for name, share in asked.probabilities.items() if self.topics[name].declined}
+        first = rank(own, declined, asked.reading, asked.facts, leaning)[0]
         return (first, *(card for card in ranked if card is not first))
 
     def _found(self, asked: Asked, ranked: tuple[Card, ...]) -> Answer:
@@ -202,7 +201,7 @@ class Guide:
 
     def _lines(self, asked: Asked, card: Card | None) -> Lines:
         """Cautions in the order they are shown."""
-        shares = asked.probabilities if card is None else _told(card, asked.probabilities)
+        shares = asked.probabilities if card is None else _told(card, asked)
         profiles = [one.profile for one in asked.named] if of_the_ants(asked, card) else []
         beside = len(dangers_of(profiles, self.handbook, asked.keeper))
         chosen = self.warner.weigh(asked.reading, asked.facts, card, shares, beside)
@@ -231,11 +230,12 @@ def _causes(said: frozenset[str]) -> frozenset[str]:
     return frozenset() if "med_danger" in said else _DECISIVE & said
 
 
-def _told(card: Card, probabilities: Mapping[str, float]) -> Mapping[str, float]:
-    """Shares that cautions go by: what is declined is about its own topic, first aid about nothing else at all."""
-    if card.decline is Decline.MEDICAL:
-        return {card.topics[0]: 1.0}
-    if card.decline is None or probabilities[card.topics[0]] >= _OWN:
+def _told(card: Card, asked: Asked) -> Mapping[str, float]:
+    """Shares that cautions go by: what is declined is about its own topic, certain first aid about nothing else."""
+    probabilities, own = asked.probabilities, card.topics[0]
+    if card.decline is Decline.MEDICAL and (probabilities[own] >= _OWN or HURT & asked.reading.concepts):
+        return {own: 1.0}
+    if card.decline is None or probabilities[own] >= _OWN:
         return probabilities
-    rest = (1 - _OWN) / (1 - probabilities[card.topics[0]])
-    return {topic: _OWN if topic == card.topics[0] else share * rest for topic, share in probabilities.items()}
+    rest = (1 - _OWN) / (1 - probabilities[own])
+    return {topic: _OWN if topic == own else share * rest for topic, share in probabilities.items()}

@@ -30,6 +30,8 @@ SPEAKS_FOR = frozenset({Kind.PESTICIDE, Kind.CHEMICALS, Kind.HEAT, Kind.BARRIER,
 """Kinds that its text covers."""
 FIRST_AID = frozenset({Kind.MEDICAL, Kind.STING})
 """Kinds that are guessed beside first aid for people: nothing else may stand in its way."""
+_SURE = 0.9
+"""From this share of its topic on, first aid speaks of nothing else: a doubtful question may have been misread."""
 _WIDTH = 2
 """Lines that it counts for: it is long, and who reads it has several things to think of (judgement)."""
 FAINT = 0.2
@@ -97,12 +99,16 @@ class Warner:
         own = self._cautions(card.cautions if card is not None else ())
         fitting = self._cautions(caution for topic in topics for caution in self.topics[topic].cautions)
         spoken = self._cautions(caution for rule in holding if rule.always for caution in rule.show)
+        aid = card is not None and card.decline is Decline.MEDICAL and shares.get(card.topics[0], 0.0) >= _SURE
+        if aid:
+            spoken, called = (tuple(filter(_is_first_aid, lines)) for lines in (spoken, called))
         must = (*spoken, *own[:1])
         kinds = {caution.kind for caution in (*called, *own[:1])}
         certain = dict.fromkeys(caution.kind for caution in must)
         guessed = {kind: chance for kind, chance in self._guessed(reading, shares, kinds) if kind not in certain}
-        if card is not None and card.decline is Decline.MEDICAL:
-            guessed = {kind: chance for kind, chance in guessed.items() if kind in FIRST_AID}
+        if card is not None and aid:
+            beside_it = FIRST_AID if "sting" in card.about else {Kind.MEDICAL}
+            guessed = {kind: chance for kind, chance in guessed.items() if kind in beside_it}
         offered = tuple(dict.fromkeys((*must, *called, *own[:1], *fitting, *own)))
         shared = self._faint(guessed)
         hard = [kind for kind in guessed if kind in DANGER_KINDS and kind not in shared]
@@ -132,6 +138,10 @@ class Warner:
             fitting = [caution.id for caution in offered if caution.kind is kind]
             certain = [caution.id for caution in must if caution.kind is kind]
             yield from certain[:_MOST_OF_A_KIND] or fitting[:1] or [self.stands_for[kind]]
+
+
+def _is_first_aid(caution: Caution) -> bool:
+    return caution.medical or caution.kind in FIRST_AID
 
 
 def _soft(guessed: Mapping[Kind, float], room: int) -> list[Kind]:
