@@ -22,6 +22,10 @@ class Phase(StrEnum):
     RESUME = "resume"
 
 
+COLD_PHASES = frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP})
+"""Phases in which the nest stands in the cold: no food, and it dries slowly, so half the water."""
+
+
 @dataclass(frozen=True, slots=True)
 class PhaseSpan:
     """One phase from `start` up to and without `end`, with the nest temperature to aim at (C)."""

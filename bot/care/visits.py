@@ -12,9 +12,8 @@ from datetime import date, timedelta
 from math import ceil, floor
 
 from bot.care.duty import FEEDING, Duty, Urgency
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.care.situation import Advice
-from bot.care.water.room_air import COLD_PHASES
 
 CHORES = frozenset(
     {

@@ -12,9 +12,9 @@ from bot.care.growth.founding import founding_mode
 from bot.care.growth.trend import Direction, counts_of, trend
 from bot.care.handbook import Handbook
 from bot.care.localtime import on_day, say_day
+from bot.care.phase import COLD_PHASES
 from bot.care.place import Keeper
 from bot.care.upkeep.heat import alarm_said, wall_said
-from bot.services.food_slots import COLD
 
 
 def colony_slots(
@@ -52,7 +52,7 @@ def _waits(plan: ColonyPlan, handbook: Handbook, day: date) -> str:
     """Why no renewal is planned for a barrier that wears by age."""
     outworld = plan.colony.outworld
     kind = None if outworld is None else handbook.barriers.get(outworld.barrier or "")
-    cold = plan.rest is not None and plan.rest.phase_on(day) in COLD
+    cold = plan.rest is not None and plan.rest.phase_on(day) in COLD_PHASES
     if not cold or kind is None or kind.renew_days is None:
         return ""
     return "; in the cold a sound one waits for the end of the rest, a worn one is renewed at once"
@@ -99,7 +99,7 @@ def _first_workers(plan: ColonyPlan, room_c: float, day: date) -> str:
         past = say_day(found.latest, day)
         return f"By warmth alone first workers were due by {past}. That time is over: look at warmth and brood."
     rests = () if plan.rest is None else plan.rest.phases
-    if any(span.phase in COLD and seen < span.end and span.start <= found.expected for span in rests):
+    if any(span.phase in COLD_PHASES and seen < span.end and span.start <= found.expected for span in rests):
         return "By your plan the cold of the rest comes before the first workers, so I name no date: brood waits then."
     middle, early, late = (say_day(one, day) for one in (found.expected, found.earliest, found.latest))
     return f"First workers about {middle}, between {early} and {late}. This is an estimate from warmth alone."

@@ -12,11 +12,10 @@ from bot.care.duty import Duty, Occurrence
 from bot.care.feeding.rhythm import FUNGUS_FARMERS
 from bot.care.growth.founding import FoundingCare, founding_care
 from bot.care.localtime import on_day, say_day
-from bot.care.phase import Phase, PhaseSpan
+from bot.care.phase import COLD_PHASES, Phase, PhaseSpan
 from bot.care.rest.duties import NO_FOOD_BELOW_C
 from bot.care.species import Guild
 
-COLD = frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP})
 _GARDEN = "fresh food for the fungus"
 _NO_PREY_IN_THE_COLD = "No prey while the colony rests."
 _NO_PREY_BEFORE_IT = "No prey now, unless larvae ask for it: the rest comes next."
@@ -36,7 +35,7 @@ def food_slots(plan: ColonyPlan, day: date) -> dict[str, str]:
 
 def _this_season(found: Occurrence | None, span: PhaseSpan | None) -> Occurrence | None:
     """An occurrence, unless it comes only after the cold phase that runs."""
-    late = found is not None and span is not None and span.phase in COLD and found.day >= span.end
+    late = found is not None and span is not None and span.phase in COLD_PHASES and found.day >= span.end
     return None if late else found
 
 
@@ -55,7 +54,7 @@ def _every(days: float) -> str:
 
 def _instead(plan: ColonyPlan, span: PhaseSpan | None, day: date) -> dict[str, str]:
     """What is said of food that is not planned."""
-    if span is not None and span.phase in COLD:
+    if span is not None and span.phase in COLD_PHASES:
         return _in_the_cold(plan, span, day)
     garden = plan.first(Duty.LEAVES)
     if not FUNGUS_FARMERS.isdisjoint(plan.profile.guilds) and garden is not None:

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from bot.care.colony import LogEntry
 from bot.care.duty import Duty, Outcome
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.services.acknowledgement import Acknowledgement
 from bot.services.colonies import Colonies
 from bot.services.history import History
@@ -30,7 +30,7 @@ class Sight(StrEnum):
 
 
 WHEN: Mapping[Sight, frozenset[Phase]] = {
-    Sight.AWAKE: frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP, Phase.RESUME}),
+    Sight.AWAKE: COLD_PHASES | {Phase.RESUME},
     Sight.PUPAE: frozenset({Phase.WIND_DOWN, Phase.COOL_DOWN}),
 }
 """Phases in which a colony can be told of."""

@@ -13,7 +13,7 @@ from bot.care.answers.named_cautions import Lines, speak_of
 from bot.care.answers.values import Facts
 from bot.care.cautions import in_order
 from bot.care.handbook import Handbook
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.care.place import Keeper
 from bot.care.species import Founding, SpeciesProfile
 
@@ -29,7 +29,6 @@ _INSTEAD: Mapping[Phase, str] = {
 """Phase of a rest -> the line that stands in the place of the one on cooling down."""
 _BEGINNING = frozenset({"hibernation-start", "hibernation-temp"})
 """Topics with which the line on cooling down stays: the calendar may be ahead of the colony."""
-_COLD = frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP})
 _FOOD, _NO_FOOD = "feeding-", "REST"
 """How topics of food begin, and the line that says that there is none in the cold."""
 
@@ -58,7 +57,7 @@ def speak_of_own(
     walled_in = facts.founding in {None, Founding.CLAUSTRAL}
     begins = not _BEGINNING.isdisjoint(topics)
     ids = [_now(name, facts, begins=begins) for name in found.ids if walled_in or name != _WALLED_IN]
-    if facts.phase in _COLD and any(topic.startswith(_FOOD) for topic in topics):
+    if facts.phase in COLD_PHASES and any(topic.startswith(_FOOD) for topic in topics):
         ids.append(_NO_FOOD)
     return replace(found, ids=tuple(caution.id for caution in in_order(ids, handbook.cautions)))
 

@@ -49,7 +49,7 @@ from bot.care.feeding.tastes import KINDS
 from bot.care.feeding.words import SMALL_COLONY, protein_reason, serving, sugar_reason
 from bot.care.goods import Food, FoodKind
 from bot.care.growth.founding import FoundingCare
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.care.situation import Advice, Situation
 from bot.care.species import Guild
 from bot.care.units import Band
@@ -232,7 +232,7 @@ def advise_protein(situation: Situation) -> Advice | None:
 def _may_graze(situation: Situation) -> bool:
     """Whether a founding or wintering colony gets seeds or leaves at all."""
     at = conditions(situation)
-    resting = at.phase in {Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP} or at.sleeps
+    resting = at.phase in COLD_PHASES or at.sleeps
     unfed = at.founding in {FoundingCare.WATER_ONLY, FoundingCare.NEEDS_WORKERS}
     return not (resting or unfed or nobody_home(situation))
 

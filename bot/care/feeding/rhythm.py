@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from bot.care.feeding.energy import COOL_REST_C, NO_FOOD_C, Q10
 from bot.care.growth.founding import FoundingCare
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.care.species import Guild
 from bot.care.units import Band
 
@@ -161,7 +161,7 @@ def _no_sugar(at: Conditions) -> bool:
 
 def _only_a_taste(at: Conditions) -> bool:
     """A cool rest and the cool steps before and after it."""
-    cooled = at.phase in {Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP}
+    cooled = at.phase in COLD_PHASES
     return cooled and (at.temperature_c <= COOL_REST_C or at.phase is Phase.REST)
 
 

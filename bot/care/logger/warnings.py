@@ -14,7 +14,7 @@ from itertools import pairwise
 from bot.care.localtime import local_day
 from bot.care.logger.readings import DayOfReadings, Evaluation, Quantity, Wanted
 from bot.care.logger.spot import WITH_THE_ANTS, Spot
-from bot.care.phase import Phase, PhaseSpan, RestPlan
+from bot.care.phase import COLD_PHASES, Phase, PhaseSpan, RestPlan
 from bot.care.physics.thermal_time import FULL_CREDIT_C, FULL_CREDIT_MILD_C
 from bot.care.place import Keeper
 from bot.care.rest.plan import plan_rest
@@ -24,7 +24,6 @@ from bot.care.situation import Situation
 from bot.care.species import DormancyClass, SpeciesProfile
 from bot.care.units import Band, Units, fahrenheit, say_temperature, say_temperatures
 from bot.care.upkeep.heat import COOLEST_ACTIVE_C, Warm, heat_limits
-from bot.care.water.room_air import COLD_PHASES
 
 WARMEST_ACTIVE_C = 30.0
 """Upper end of the active season where the profile names none (common practice)."""

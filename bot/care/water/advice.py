@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from bot.care.colony import Colony, NestKind
 from bot.care.duty import Duty, Urgency, Why
 from bot.care.evidence import PRACTICE, Confidence, Evidence
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.care.situation import Advice, Situation
 from bot.care.units import Band
 from bot.care.water.log import (
@@ -30,7 +30,6 @@ from bot.care.water.log import (
     visits,
 )
 from bot.care.water.nest import DryingForecast, forecast_drying
-from bot.care.water.room_air import COLD_PHASES
 
 __all__ = [
     "DryingForecast",

@@ -13,11 +13,11 @@ from math import log, sqrt
 from bot.care.colony import Colony, LearnedDrying, LogEntry, NestKind, Side
 from bot.care.duty import Duty, Outcome
 from bot.care.once import once
+from bot.care.phase import COLD_PHASES
 from bot.care.situation import Situation
 from bot.care.units import Band
 from bot.care.water.mould import DRY_REST_DAYS, HIGH_INDEX, WetIndex
 from bot.care.water.nest import FACTOR, forecast_drying, fresh_learning, material_of, nest_water
-from bot.care.water.room_air import COLD_PHASES
 
 TOUCH_SPREAD = 0.35
 WEIGHED_SPREAD = 0.10

@@ -13,12 +13,12 @@ from bot.care.colony import Amount, Colony, LearnedDrying, Nest, NestKind
 from bot.care.duty import Input
 from bot.care.goods import Material
 from bot.care.once import once
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES, Phase
 from bot.care.physics.drying import Warmth, days_until, nest_loss, tube_loss, water_curve
 from bot.care.situation import Situation
 from bot.care.species import Moisture
 from bot.care.units import Band, say_temperature
-from bot.care.water.room_air import COLD_PHASES, RoomAir, room_air
+from bot.care.water.room_air import RoomAir, room_air
 
 UNKNOWN_MATERIAL = Material(
     id="unknown",

@@ -10,14 +10,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from bot.care.duty import Input
-from bot.care.phase import Phase
+from bot.care.phase import COLD_PHASES
 from bot.care.physics.drying import Air
 from bot.care.place import Keeper
 from bot.care.situation import Situation
 from bot.care.units import Band, say_temperature
 
-COLD_PHASES = frozenset({Phase.COOL_DOWN, Phase.REST, Phase.WARM_UP})
-"""Phases in which the nest stands in the cold: it dries slowly and gets half the water."""
 MODEL_C = Band(2, 38)
 """Room temperatures the drying model is used for."""
 MODEL_PERCENT = Band(15, 90)
