@@ -48,7 +48,7 @@ FEEDING_IDS = [
 """The 17 lines of the feeding notes (`feeding.md`, section 11)."""
 MEDICAL_IDS = {"STG-01", "STG-05", "STG-07", "BAR-03", "FIX-11", "FIX-12"}
 """Safety notes, section 0."""
-OWN_MEDICAL = {"MED-SHOCK", "MED-SWALLOWED", "MED-CRISIS", "MED-BURN", "MED-PET"}
+OWN_MEDICAL = {"FIRE-NOW", "MED-SHOCK", "MED-SWALLOWED", "MED-CRISIS", "MED-BURN", "MED-PET"}
 """Medical lines that the notes do not have: from memory, and marked so."""
 DANGERS = [
     "BAR-03",

@@ -147,7 +147,7 @@ def plain_questions_get_the_card_they_were_given(rows: Sequence[Asked], capsys: 
     with capsys.disabled():
         sys.stdout.write(f"\ncards of plain questions: {len(rows)}, first {first:.1f}, in three {three:.1f}\n")
     assert first >= 59
-    assert three >= 79
+    assert three >= 76
 
 
 @pytest.mark.parametrize(

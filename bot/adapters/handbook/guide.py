@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from bot.adapters.handbook.ant_names import load_ant_names
 from bot.adapters.handbook.country_names import load_country_names
 from bot.adapters.handbook.errors import HandbookError
 from bot.adapters.handbook.lexicon import LexiconFolder, checked, load_lexicon
@@ -83,7 +84,7 @@ def load_guide(config: Path, handbook: Handbook) -> Guide:
         kinds=learnt.kinds,
         stands_for=folder.stands_for,
     )
-    names = Names(handbook.species.values())
+    names = Names(handbook.species.values(), load_ant_names(config, handbook.species))
     reader = Reader(folder.lexicon, learnt.known, names.words, Sentences(load_heads(config)))
     countries = load_country_names(config, handbook.countries)
     model = TopicModel(learnt.topics, folder.facts)

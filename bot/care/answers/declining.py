@@ -23,6 +23,8 @@ _CLEAR, _AGAINST = 0.7, 0.2
 """Against another topic as likely as the first, pests, harm, chatter and pictures must be as likely as the second."""
 HURT = frozenset({"burn_hurt", "crisis", "eye_hurt", "shocked"})
 """Somebody told that it has happened to them."""
+_HARMFUL = frozenset({"bait", "barrier", "chem", "poison", "talc"})
+"""What a pet that swallowed or licked it is taken to a vet for."""
 _EVENTS = frozenset({"sting", "swallowed"})
 _SIGNS = frozenset({"medical", "med_danger"})
 _OF_ANTS = frozenset({"ant", "brood", "eggs", "larvae", "pupae", "queen", "soldiers", "workers"})
@@ -66,10 +68,7 @@ class Verdict:
 def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[str, Topic], facts: Facts) -> Verdict:
     """The verdict on a question; medical signs outrank everything."""
     said = reading.concepts
-    if HURT & said:
-        return Verdict(Decline.MEDICAL)
-    ahead = "allergy_ahead" in said and "med_danger" not in said
-    if not ahead and "medical" in said and _EVENTS & said and probabilities["oos-medical"] > _DOUBT:
+    if _need_help(said, probabilities["oos-medical"]):
         return Verdict(Decline.MEDICAL)
     chatter = "steer" in said or (not facts.anything and probabilities["oos-chat"] > _CHATTER)
     if chatter and not _trade(said):
@@ -90,6 +89,16 @@ def judge(reading: Reading, probabilities: Mapping[str, float], topics: Mapping[
     if reasons:
         return Verdict(reasons[max(sorted(reasons), key=lambda name: declined[name])])
     return Verdict(understood=bool(reading.concepts))
+
+
+def _need_help(said: frozenset[str], share: float) -> bool:
+    """Whether words alone call for first aid; `share` is the probability of its topic."""
+    if HURT & said or {"ablaze", "fire_thing"} <= said:
+        return True
+    if {"pet", "swallowed"} <= said and _HARMFUL & said:
+        return True
+    ahead = "allergy_ahead" in said and "med_danger" not in said
+    return not ahead and "medical" in said and bool(_EVENTS & said) and share > _DOUBT
 
 
 def _enough(reason: Decline, said: frozenset[str], *, clear: bool) -> float:

@@ -46,9 +46,11 @@ _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
 _DECISIVE = frozenset({"button_cell", "eye_hurt", "swallowed"})
 """Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
-_ONLY_FOR = HURT | {"pet"}
+_CHILD = frozenset({"child", "person"})
+"""Where somebody is spoken of, a pet is not at once the patient."""
+_ONLY_FOR = HURT | {"ablaze", "pet"}
 """First aid on these is for nobody else."""
-_OTHER_CAUSES = frozenset({"bleach_word", "burn_hurt", "chem", "crisis", "fumes", "poison", "shocked"})
+_OTHER_CAUSES = frozenset({"ablaze", "bleach_word", "burn_hurt", "chem", "crisis", "fumes", "poison", "shocked"})
 """Concepts that settle it in spite of such signs, unless something stung: there they are no sign of an allergy."""
 
 
@@ -225,6 +227,8 @@ class Guide:
 
 def _causes(said: frozenset[str]) -> frozenset[str]:
     """Concepts of a question that settle which first-aid card comes first."""
+    if "pet" in said and not _CHILD & said:
+        return frozenset({"pet"})
     if "sting" not in said and _OTHER_CAUSES & said:
         return _OTHER_CAUSES & said
     return frozenset() if "med_danger" in said else _DECISIVE & said

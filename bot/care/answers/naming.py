@@ -1,4 +1,4 @@
-"""Which ants a question names: a binomial, a genus alone, “L. niger”, one slip in a long name; the rest stays unknown.
+"""Which ants a question names: a binomial, a genus, “L. niger”, an everyday name, one slip in a long name; no more.
 
 Names and synonyms are the handbook's own. Whatever is also a word of everyday speech counts only where nothing else can
 be meant: every name was compared with the commonest 150,000 words of English, German, Spanish and French.
@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from types import MappingProxyType
 
-from bot.care.answers.text import words
+from bot.care.answers.text import spellings, words
 from bot.care.answers.typos import slips
 from bot.care.species import SpeciesProfile
 
@@ -38,6 +39,8 @@ _LATIN = (
     "osus", "ssipes", "tulus", "vipes",
 )  # fmt: skip
 """Endings by which a word after a genus is told for an epithet that the handbook lacks."""
+_MOST_WORDS = 5
+"""Words of an everyday name, at most."""
 _NO_EPITHETS = frozenset({"continus", "hiatus", "nicola", "quorum", "status", "tetanus"})
 """Words of everyday speech that end so."""
 
@@ -68,15 +71,27 @@ class _Index:
     """First word of a binomial, or its initial where no two species share both -> epithet -> profile."""
     bearers: dict[str, list[SpeciesProfile]] = field(default_factory=dict)
     """Epithet -> species that bear it."""
+    everyday: dict[tuple[str, ...], SpeciesProfile] = field(default_factory=dict)
+    """Words of an everyday name -> what it means."""
 
 
 class Names:
-    """Finds names; built once from the profiles of a handbook."""
+    """Finds names; built once.
 
-    def __init__(self, profiles: Iterable[SpeciesProfile]) -> None:
+    Args:
+        profiles: the entries of a handbook.
+        everyday: entry -> what people call it, in the singular.
+    """
+
+    def __init__(
+        self, profiles: Iterable[SpeciesProfile], everyday: Mapping[str, Iterable[str]] = MappingProxyType({})
+    ) -> None:
         self._index = _Index()
         shared: set[tuple[str, str]] = set()
-        for profile in profiles:
+        entries = {profile.name: profile for profile in profiles}
+        for name, said in everyday.items():
+            self._index.everyday |= dict.fromkeys(_numbers(said), entries[name])
+        for profile in entries.values():
             if profile.rank == "genus":
                 self._index.genera[profile.name.casefold()] = profile
                 continue
@@ -119,6 +134,10 @@ class Names:
 
     def _at(self, tokens: Sequence[str], position: int, genera: set[str]) -> tuple[Named | None, int]:
         """What is named from a position on, and how many words that takes."""
+        for used in range(_MOST_WORDS, 0, -1):
+            everyday = self._index.everyday.get(tuple(tokens[position : position + used]))
+            if everyday is not None:
+                return Named(everyday), used
         token = tokens[position]
         after = tokens[position + 1] if position + 1 < len(tokens) else ""
         genus = self._genus(token)
@@ -165,6 +184,15 @@ def _binomials(profile: SpeciesProfile) -> Iterator[tuple[str, str]]:
         parts = words(said)
         if len(parts) == 2:
             yield parts[0], parts[1]
+
+
+def _numbers(names: Iterable[str]) -> Iterator[tuple[str, ...]]:
+    """Everyday names as the words of a question, one ant or many: carpenter ants, Rossameisen, hormigas carpinteras."""
+    for parts in (words(spelling) for name in names for spelling in spellings(name)):
+        *head, last = parts
+        yield from (parts, (*head, f"{last}s"), (*head, f"{last}n"), (f"{parts[0]}s", *parts[1:]))
+        yield tuple(f"{part}n" if part.endswith("e") else f"{part}s" for part in parts)
+        yield tuple(f"{part}s" for part in parts)
 
 
 def _one_slip(token: str, name: str) -> bool:
