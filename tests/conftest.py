@@ -21,12 +21,6 @@ hypothesis.settings.register_profile("thorough", max_examples=500, deadline=None
 hypothesis.settings.load_profile("quick")
 
 
-@pytest.hookimpl(trylast=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """What was marked as long begins first, so that no worker is left with it at the end."""
-    items.sort(key=lambda item: item.get_closest_marker("long") is None)
-
-
 @pytest.fixture(scope="session", name="handbook")
 def _handbook() -> Handbook:
     return shelf.handbook()
