@@ -16,6 +16,7 @@ from functools import partial
 from bot.care.agenda import plan_colony
 from bot.care.answers.countries import MOST_TOLD as MOST_COUNTRIES
 from bot.care.answers.countries import Land, Role, ruling
+from bot.care.answers.filling import tells_of_a_colony
 from bot.care.answers.guide import Guide
 from bot.care.answers.named_cautions import SOMEBODY, addressed
 from bot.care.answers.naming import Named
@@ -33,7 +34,7 @@ from bot.services.answers import answer_question, country_slots, facts_of, kept_
 from bot.services.colonies import owned
 from bot.services.errors import RecordsError
 from bot.services.planner import place_of
-from bot.services.ports import UnitOfWork, UnitOfWorkMaker
+from bot.services.ports import UnitOfWorkMaker
 from bot.services.records import ColonyId, ColonyRecord, KeeperId, KeeperRecord
 from bot.services.season_records import GuildId
 
@@ -75,6 +76,8 @@ class Advice:
     """The asker's colony that the answer is about; near cards are about it too."""
     impersonal: bool = False
     """Whether the records could not be reached: then nothing of the asker's colonies is in it."""
+    unsaid: bool = False
+    """Whether it would tell of a colony, had the asker said which of several is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,8 @@ class _Asker:
     """The colony that the answer is about."""
     unknown: bool = False
     """Whether the records could not be reached."""
+    several: bool = False
+    """Whether there are several colonies, and none of them is known to be meant."""
 
     @property
     def settings(self) -> Keeper:
@@ -230,22 +235,21 @@ class Asking:
                 keeper = await work.keepers.get(keeper_id)
                 if keeper is None:
                     return _Asker(today=now.date())
-                record = await self._meant(work, keeper_id, colony_id, told)
+                mine = await work.colonies.of(keeper_id) if colony_id is None else []
+                record = self._meant(mine, told) if colony_id is None else await owned(work, keeper_id, colony_id)
                 shown = await work.cautions_shown.of(keeper_id)
         except RecordsError:
             return _Asker(today=now.date(), unknown=True)
         today = local_day(now, keeper.settings.zone)
         facts, slots = self._known(keeper, record, today, name)
         about = None if record is None else record.id
-        return _Asker(today=today, facts=facts, slots=slots, keeper=keeper, shown=shown, colony_id=about)
+        several = record is None and len(mine) > 1
+        return _Asker(
+            today=today, facts=facts, slots=slots, keeper=keeper, shown=shown, colony_id=about, several=several
+        )
 
-    async def _meant(
-        self, work: UnitOfWork, keeper_id: KeeperId, colony_id: ColonyId | None, told: Told | None
-    ) -> ColonyRecord | None:
-        """The named colony, else the only one, else the one that the question tells, else none."""
-        if colony_id is not None:
-            return await owned(work, keeper_id, colony_id)
-        mine = await work.colonies.of(keeper_id)
+    def _meant(self, mine: Sequence[ColonyRecord], told: Told | None) -> ColonyRecord | None:
+        """The only colony, else the one that the question tells, else none."""
         if len(mine) == 1 or told is None:
             return mine[0] if len(mine) == 1 else None
         kept = {kept_as(record.colony, self.handbook): record for record in mine}
@@ -285,7 +289,8 @@ class Asking:
                     await work.commit()
         except RecordsError:
             return found  # what was shown is not remembered, so it will be shown once more
-        return replace(found, cautions=kept)
+        personal = found.card is not None and not found.about and tells_of_a_colony(found.card.body)
+        return replace(found, cautions=kept, unsaid=asker.several and personal)
 
     def _told(self, guide: Guide, question: str, answer: Answer) -> Advice:
         """The answer to a question, with the countries that it names, so that near cards are about them too."""

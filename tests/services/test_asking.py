@@ -116,5 +116,10 @@ async def test_of_several_colonies_the_one_that_the_question_tells_is_meant(worl
         advice = await asking.answer(ALMA, f"how do i water {name.lower()}", None, START)
         assert advice.colony_id == colony_id
         assert name in advice.text
-    for vague in ("how do i water my ants", "how do i water lasius niger"):
-        assert (await asking.answer(ALMA, vague, None, START)).colony_id is None
+        assert not advice.unsaid
+    vague = await asking.answer(ALMA, "how do i water my ants", None, START)
+    assert vague.colony_id is None
+    assert vague.unsaid
+    told_of_the_species = await asking.answer(ALMA, "how do i water lasius niger", None, START)
+    assert told_of_the_species.colony_id is None
+    assert not (await asking.answer(ALMA, "do ants sleep", None, START)).unsaid

@@ -29,6 +29,8 @@ SLOTS: Mapping[str, str] = {
     "emergency_number": "I don't know your country: 112, 911, 999 and 000 are common, in New Zealand 111.",
 }
 """Slot -> the sentence that stands there when nothing is known. A filled slot is one sentence too."""
+OF_THE_KEEPER = frozenset({"country_law", "emergency_number"})
+"""Slots that speak of no colony."""
 _SLOT = re.compile(r"\{([a-z_]+)\}")
 _LEAD = re.compile(r"For .+?, (?=[a-z])")
 """How a sentence begins that is for one colony; its name may hold commas."""
@@ -37,6 +39,11 @@ _LEAD = re.compile(r"For .+?, (?=[a-z])")
 def slots_in(body: str) -> tuple[str, ...]:
     """Names of the slots of a body, in order."""
     return tuple(_SLOT.findall(body))
+
+
+def tells_of_a_colony(body: str) -> bool:
+    """Whether a body has slots that only a colony fills."""
+    return not OF_THE_KEEPER.issuperset(slots_in(body))
 
 
 def fill(body: str, slots: Mapping[str, str]) -> str:

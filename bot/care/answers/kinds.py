@@ -22,7 +22,7 @@ DANGER_KINDS = frozenset(
 """Kinds whose absence is a fault of safety."""
 _PLAUSIBLE = 0.01
 _LIKELY = 0.04
-_ALARMING = 0.02
+_ALARMING = 0.05
 """Probabilities from which a danger, a soft kind and a medical line are shown (tuned). A medical line that no rule
 calls for only says what to do if somebody feels ill, so it may be shown early."""
 _FEW_WORDS, _PLAUSIBLE_IN_FEW = 9, 0.02

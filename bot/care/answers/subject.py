@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from bot.care.answers.countries import Land, emergency_in, rules_of, ruling
 from bot.care.answers.country_cautions import on_the_union_list
+from bot.care.answers.filling import OF_THE_KEEPER
 from bot.care.answers.naming import Named
 from bot.care.answers.portrait import slots_for
 from bot.care.answers.ranking import likely
@@ -21,8 +22,6 @@ from bot.care.place import Keeper
 from bot.care.species import DormancyClass
 from bot.care.units import Units
 
-_OF_THE_KEEPER = frozenset({"country_law", "emergency_number"})
-"""Slots that speak of no colony."""
 _ILL = frozenset({"medical", "med_danger", "eye_hurt", "swallowed"})
 """Concepts of somebody who needs help now."""
 _AS_LIKELY = 0.5
@@ -102,7 +101,7 @@ def told_of(
     genus = genera.pop() if len(genera) == 1 else None
     if facts.species is None:
         return (facts if facts.genus is not None else replace(facts, genus=genus)), {**spoken, **slots}
-    kept = {name: said for name, said in slots.items() if name in _OF_THE_KEEPER}
+    kept = {name: said for name, said in slots.items() if name in OF_THE_KEEPER}
     return Facts(genus=genus, season=facts.season), {**spoken, **kept}
 
 

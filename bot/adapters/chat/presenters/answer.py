@@ -16,6 +16,7 @@ NEAREST = "These topics come nearest:"
 TO_HELPERS = "Or hand it to people: the button below gives your question to this server's helpers, once you agree."
 TO_PEOPLE = "Or ask people: write it in a channel where keepers talk, with the ant, what you see and since when."
 NO_RECORDS = "I cannot reach my records right now, so this knows nothing of your colonies."
+WHICH_COLONY = "You keep several colonies: name one in your question, or choose it with the option colony."
 ASKED_BEFORE = "You asked: "
 MOST_LINES = 10
 
@@ -25,6 +26,8 @@ def answer_page(advice: Advice, *, helpers: bool = False) -> Page:
     blocks = [*([advice.about] if advice.about else []), advice.text if advice.card is not None else NOT_SURE]
     if advice.impersonal:
         blocks.append(f"-# {NO_RECORDS}")
+    if advice.unsaid:
+        blocks.append(f"-# {WHICH_COLONY}")
     if advice.asks:
         blocks.append(f"**Tell me:** {' '.join(advice.asks)}")
     if advice.near:
