@@ -29,6 +29,7 @@ FLAGS = [
 DESK = {"width": 1100, "height": 900}
 PHONE = {"width": 390, "height": 844}
 PATIENCE_MS = 20_000
+expect.set_options(timeout=PATIENCE_MS)  # the first answer loads all that is known of words
 
 
 @pytest.fixture(scope="module")

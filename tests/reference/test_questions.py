@@ -6,7 +6,7 @@ and only ever scored; the other half was read while tuning. Questions of our own
 source) were written without seeing the shelf's; those that measure do so with weights that were learnt without them.
 Half of them were read after first measurements; the later half is harder (rare needs, names, two things at once), and
 only a few constants were tuned to it. Only the half put aside was never read. The floors are what is reached, rounded
-down, so that it cannot get worse unnoticed. The bounds of 4 kinds and 10 ms are the project's targets.
+down, so that it cannot get worse unnoticed. The bound of 4 kinds is the project's target; `tests/bench` measures the time.
 """
 
 from __future__ import annotations
@@ -163,10 +163,8 @@ def test_no_share_falls_below_what_was_reached(asked: Sequence[Asked], *, tuned:
     assert {key: found[key] for key, floor in floors.items() if found[key] < floor} == {}
 
 
-def test_cautions_stay_few_and_answers_fast(asked: Sequence[Asked]) -> None:
-    found = shares(asked)
-    assert found["kinds"] <= 4
-    assert found["ms"] < 10
+def test_cautions_stay_few(asked: Sequence[Asked]) -> None:
+    assert shares(asked)["kinds"] <= 4
 
 
 @pytest.mark.parametrize("emergency", sorted(tomllib.loads(EMERGENCIES.read_text(encoding="utf-8"))))
