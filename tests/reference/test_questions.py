@@ -6,7 +6,7 @@ and only ever scored; the other half was read while tuning. Questions of our own
 source) were written without seeing the shelf's; those that measure do so with weights that were learnt without them.
 Half of them were read after first measurements; the later half is harder (rare needs, names, two things at once), and
 only a few constants were tuned to it. Only the half put aside was never read. The floors are what is reached, rounded
-down, so that it cannot get worse unnoticed. The bound of 4 kinds is the project's target; `tests/bench` measures the time.
+down, so that it cannot get worse unnoticed. The bound of 4 kinds is the project's target.
 """
 
 from __future__ import annotations
