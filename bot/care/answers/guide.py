@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from bot.care.answers.countries import Countries, Land
 from bot.care.answers.country_cautions import of_lands
-from bot.care.answers.declining import HURT, Verdict, judge
+from bot.care.answers.declining import Verdict, judge
 from bot.care.answers.filling import fill
+from bot.care.answers.first_aid import HURT, fitting
 from bot.care.answers.named_cautions import SOMEBODY, Lines, dangers_of, speak_of
 from bot.care.answers.naming import Named, Names
 from bot.care.answers.own_cautions import speak_of_own
@@ -44,14 +45,6 @@ UNSURE = 0.1
 """Below this probability no card is a good answer (judgement, tuned)."""
 _OWN = 0.5
 """Share that the topic of a declining card has at least, where its cautions are chosen."""
-_DECISIVE = frozenset({"button_cell", "eye_hurt", "swallowed"})
-"""Concepts that settle which first-aid card comes first, unless signs of a severe reaction are told."""
-_CHILD = frozenset({"child", "person"})
-"""Where somebody is spoken of, a pet is not at once the patient."""
-_ONLY_FOR = HURT | {"ablaze", "pet"}
-"""First aid on these is for nobody else."""
-_OTHER_CAUSES = frozenset({"ablaze", "bleach_word", "burn_hurt", "chem", "crisis", "fumes", "poison", "shocked"})
-"""Concepts that settle it in spite of such signs, unless something stung: there they are no sign of an allergy."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -142,10 +135,7 @@ class Guide:
     def _declined_first(
         self, ranked: tuple[Card, ...], reason: Decline, asked: Asked, leaning: Mapping[str, float]
     ) -> tuple[Card, ...]:
-        said = asked.reading.concepts
-        own = [card for card in self.cards.values() if card.decline is reason]
-        own = [card for card in own if not _ONLY_FOR & set(card.about) - said]
-        own = [card for card in own if _causes(said) & set(card.about)] or own
+        own = fitting((card for card in self.cards.values() if card.decline is reason), asked.reading.concepts)
         declined = {name: share for name, share in asked.probabilities.items() if self.topics[name].declined}
         first = rank(own, declined, asked.reading, asked.facts, leaning)[0]
         return (first, *(card for card in ranked if card is not first))
@@ -223,15 +213,6 @@ class Guide:
     def _kinds(self, lines: Lines) -> tuple[str, ...]:
         own = (self.handbook.cautions[name].kind for name in lines.ids if name != SHARED)
         return tuple(dict.fromkeys(kind.value for kind in (*own, *lines.spoken_for)))
-
-
-def _causes(said: frozenset[str]) -> frozenset[str]:
-    """Concepts of a question that settle which first-aid card comes first."""
-    if "pet" in said and not _CHILD & said:
-        return frozenset({"pet"})
-    if "sting" not in said and _OTHER_CAUSES & said:
-        return _OTHER_CAUSES & said
-    return frozenset() if "med_danger" in said else _DECISIVE & said
 
 
 def _told(card: Card, asked: Asked) -> Mapping[str, float]:
