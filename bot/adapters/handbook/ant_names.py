@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from pydantic import RootModel
 
 from bot.adapters.handbook.errors import HandbookError
-from bot.adapters.handbook.lexicon import Language, checked
+from bot.adapters.handbook.lexicon import Language, page_of
 from bot.adapters.handbook.wording import did_you_mean
 
 FILE = "ant-names.toml"
@@ -25,11 +24,7 @@ def load_ant_names(config: Path, known: Iterable[str]) -> Mapping[str, tuple[str
     Raises:
         HandbookError: the file cannot be read, or names an ant that the handbook lacks, or one name means two.
     """
-    try:
-        raw = tomllib.loads((config / FILE).read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise HandbookError([f"{FILE}: cannot be read: {error}."]) from error
-    page = checked(raw, AntNamesPage, FILE).root
+    page = page_of(config / FILE, AntNamesPage, FILE).root
     names = {ant: tuple(name for said in shelf.values() for name in said) for ant, shelf in page.items()}
     entries = set(known)
     problems = [

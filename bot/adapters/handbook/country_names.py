@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Annotated, Literal
@@ -10,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from bot.adapters.handbook.errors import HandbookError
-from bot.adapters.handbook.lexicon import Language, checked
+from bot.adapters.handbook.lexicon import Language, page_of
 from bot.adapters.handbook.wording import did_you_mean
 from bot.care.answers.countries import Countries, Role, Signs, Spelled, phrases
 from bot.care.answers.text import plain
@@ -79,11 +78,7 @@ def load_country_names(config: Path, countries: Mapping[str, Country]) -> Countr
     Raises:
         HandbookError: the file cannot be read, or names a country that the handbook lacks, or one name means two.
     """
-    try:
-        raw = tomllib.loads((config / FILE).read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise HandbookError([f"{FILE}: cannot be read: {error}."]) from error
-    page = checked(raw, CountryNamesPage, FILE)
+    page = page_of(config / FILE, CountryNamesPage, FILE)
     names = {code: entry.spelled for code, entry in page.names.items()}
     problems = [*_unknown(names, countries), *_clashes(names)]
     if problems:

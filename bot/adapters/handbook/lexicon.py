@@ -130,7 +130,16 @@ def load_lexicon(config: Path) -> LexiconFolder:
 
 
 def _page(path: Path, schema: type[M]) -> M:
-    return checked(_toml(path), schema, f"lexicon/{path.name}")
+    return page_of(path, schema, f"lexicon/{path.name}")
+
+
+def page_of(path: Path, schema: type[M], label: str) -> M:
+    """A TOML file as a page.
+
+    Raises:
+        HandbookError: it cannot be read, or one line for each field that is wrong.
+    """
+    return checked(_toml(path, label), schema, label)
 
 
 def checked(content: Mapping[str, Any], schema: type[M], label: str) -> M:
@@ -147,11 +156,11 @@ def checked(content: Mapping[str, Any], schema: type[M], label: str) -> M:
         ) from errors
 
 
-def _toml(path: Path) -> dict[str, Any]:
+def _toml(path: Path, label: str) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise HandbookError([f"lexicon/{path.name}: cannot be read: {error}."]) from error
+        raise HandbookError([f"{label}: cannot be read: {error}."]) from error
 
 
 def load_asked(config: Path) -> Iterable[tuple[str, str]]:
