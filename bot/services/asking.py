@@ -235,8 +235,9 @@ class Asking:
                 keeper = await work.keepers.get(keeper_id)
                 if keeper is None:
                     return _Asker(today=now.date())
-                mine = await work.colonies.of(keeper_id) if colony_id is None else []
-                record = self._meant(mine, told) if colony_id is None else await owned(work, keeper_id, colony_id)
+                named = None if colony_id is None else await owned(work, keeper_id, colony_id)
+                mine = await work.colonies.of(keeper_id) if named is None else [named]
+                record = self._meant(mine, told)
                 shown = await work.cautions_shown.of(keeper_id)
         except RecordsError:
             return _Asker(today=now.date(), unknown=True)
@@ -249,7 +250,7 @@ class Asking:
         )
 
     def _meant(self, mine: Sequence[ColonyRecord], told: Told | None) -> ColonyRecord | None:
-        """The only colony, else the one that the question tells, else none."""
+        """The only colony in question, else the one that the question tells, else none."""
         if len(mine) == 1 or told is None:
             return mine[0] if len(mine) == 1 else None
         kept = {kept_as(record.colony, self.handbook): record for record in mine}

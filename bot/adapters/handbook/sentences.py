@@ -16,6 +16,7 @@ from zipfile import BadZipFile
 
 from bot.adapters.handbook.errors import HandbookError
 from bot.care.answers.reading import Sense
+from bot.care.answers.text import LONGEST_TEXT
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
 FILE = Path("lexicon") / "sentences.npz"
 WIDTH = 512
 """Numbers that a sentence becomes."""
-_LONGEST = 2000
-"""Letters that are read: as many as a message of the platform has; the time grows with them."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -73,7 +72,7 @@ class Sentences:
 
 def encoded(texts: Sequence[str]) -> Floats:
     """One row of `WIDTH` numbers for each text, of length 1; what is no text is read as “?”, an endless one is cut."""
-    rows: Floats = _encoder().encode([text[:_LONGEST].encode(errors="replace").decode() for text in texts])
+    rows: Floats = _encoder().encode([text[:LONGEST_TEXT].encode(errors="replace").decode() for text in texts])
     return rows
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 
 from bot.care.answers.filling import SLOTS
-from bot.care.answers.text import spellings, words
+from bot.care.answers.text import longest_phrase, spellings, words
 from bot.care.caution_rules import UNION_LIST
 from bot.care.goods import Country
 from bot.care.handbook import Handbook
@@ -119,7 +119,7 @@ class Countries:
     def _walk(self, tokens: Sequence[str], capitals: Mapping[str, str]) -> Iterator[tuple[str, Role]]:
         at, last = 0, (-1, Role.NAMED)
         while at < len(tokens):
-            phrase, used = self._at(tokens, at)
+            phrase, used = longest_phrase(self._phrases, tokens, at, self._longest)
             short = capitals.get(tokens[at])
             role = self._role(tokens, at, phrase)
             role = self._beside(tokens, at, last) if role is None else role
@@ -130,14 +130,6 @@ class Countries:
                 role = Role.NAMED if role is None else role
                 last = (at, role)
                 yield code, role
-
-    def _at(self, tokens: Sequence[str], at: int) -> tuple[_Phrase | None, int]:
-        """The longest phrase from a position on, and how many words it takes."""
-        for used in range(min(self._longest, len(tokens) - at), 0, -1):
-            phrase = self._phrases.get(tuple(tokens[at : at + used]))
-            if phrase is not None:
-                return phrase, used
-        return None, 1
 
     def _role(self, tokens: Sequence[str], at: int, phrase: _Phrase | None) -> Role | None:
         """What the preposition before a name tells: one of the name's own language, else of any, if it needs none."""

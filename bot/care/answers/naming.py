@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
-from bot.care.answers.text import spellings, words
+from bot.care.answers.text import longest_phrase, spellings, words
 from bot.care.answers.typos import slips
 from bot.care.species import SpeciesProfile
 
@@ -39,8 +39,6 @@ _LATIN = (
     "osus", "ssipes", "tulus", "vipes",
 )  # fmt: skip
 """Endings by which a word after a genus is told for an epithet that the handbook lacks."""
-_MOST_WORDS = 5
-"""Words of an everyday name, at most."""
 _NO_EPITHETS = frozenset({"continus", "hiatus", "nicola", "quorum", "status", "tetanus"})
 """Words of everyday speech that end so."""
 
@@ -91,6 +89,7 @@ class Names:
         entries = {profile.name: profile for profile in profiles}
         for name, said in everyday.items():
             self._index.everyday |= dict.fromkeys(_numbers(said), entries[name])
+        self._longest = max(map(len, self._index.everyday), default=0)
         for profile in entries.values():
             if profile.rank == "genus":
                 self._index.genera[profile.name.casefold()] = profile
@@ -134,10 +133,9 @@ class Names:
 
     def _at(self, tokens: Sequence[str], position: int, genera: set[str]) -> tuple[Named | None, int]:
         """What is named from a position on, and how many words that takes."""
-        for used in range(_MOST_WORDS, 0, -1):
-            everyday = self._index.everyday.get(tuple(tokens[position : position + used]))
-            if everyday is not None:
-                return Named(everyday), used
+        everyday, used = longest_phrase(self._index.everyday, tokens, position, self._longest)
+        if everyday is not None:
+            return Named(everyday), used
         token = tokens[position]
         after = tokens[position + 1] if position + 1 < len(tokens) else ""
         genus = self._genus(token)
